@@ -1,0 +1,173 @@
+//! Numbers that know their unit, and quantities as people write them (`120 L`, `30 gal`, `1,4`).
+//!
+//! Sources of the factors: National Institute of Standards and Technology, Handbook 44, Appendix C
+//! (US gallon, fluid ounce, ounce and pound are exact by definition); imperial gallon 4.54609 L
+//! exact (UK Units of Measurement Regulations 1995).
+
+use crate::fault::Problem;
+use serde::Serialize;
+
+macro_rules! unit {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd, Serialize)]
+        pub struct $name(pub f64);
+    };
+}
+
+unit! { /** Milligrams of one element per litre of solution. Growers say "ppm". */ MgPerL }
+unit! { /** Millimoles per litre. */ MmolPerL }
+unit! { /** Milliequivalents (millimoles of charge) per litre. */ MeqPerL }
+unit! { /** Grams per litre of solution. */ GramsPerL }
+unit! { /** Percent by mass. */ Percent }
+unit! { /** Electrical conductivity, millisiemens per centimetre at 25 °C. */ MsPerCm }
+unit! { /** Temperature in degrees Celsius. */ Celsius }
+unit! { /** Litres. */ Litres }
+unit! { /** Grams. */ Grams }
+unit! { /** Millilitres. */ Millilitres }
+
+/// Litres in a US gallon: 231 cubic inches, exact.
+pub const LITRES_PER_US_GALLON: f64 = 3.785_411_784;
+/// Litres in an imperial gallon, exact.
+pub const LITRES_PER_IMPERIAL_GALLON: f64 = 4.546_09;
+/// Millilitres in a US fluid ounce: 1/128 gallon, exact.
+pub const ML_PER_US_FLUID_OUNCE: f64 = 29.573_529_562_5;
+/// Grams in an avoirdupois ounce, exact.
+pub const GRAMS_PER_OUNCE: f64 = 28.349_523_125;
+/// Grams in an avoirdupois pound, exact.
+pub const GRAMS_PER_POUND: f64 = 453.592_37;
+
+/// Reads a number as a grower writes it: decimal point or comma, spaces around it.
+///
+/// Thousands separators are not guessed: `1.234,5` is refused.
+pub fn parse_number(text: &str) -> Result<f64, Problem> {
+    let plain = text.trim();
+    let not_a_number = || Problem::NotANumber {
+        found: shorten(plain),
+    };
+    let digits = if plain.contains(',') && !plain.contains('.') {
+        plain.replacen(',', ".", 1)
+    } else {
+        plain.to_owned()
+    };
+    let number: f64 = digits.parse().map_err(|_| not_a_number())?;
+    if number.is_finite() {
+        Ok(number)
+    } else {
+        Err(not_a_number())
+    }
+}
+
+/// At most forty characters of what was found, for a message.
+pub(crate) fn shorten(text: &str) -> String {
+    const MOST: usize = 40;
+    if text.chars().count() <= MOST {
+        text.to_owned()
+    } else {
+        text.chars().take(MOST).chain(['…']).collect()
+    }
+}
+
+/// A number and the letters behind it: `30 gal` is (30, "gal").
+fn split_unit(text: &str) -> Result<(f64, String), Problem> {
+    let text = text.trim();
+    let end = text
+        .char_indices()
+        .find(|(at, c)| {
+            !(c.is_ascii_digit()
+                || matches!(c, '.' | ',' | '-' | '+')
+                || (matches!(c, 'e' | 'E')
+                    && text[at + 1..]
+                        .starts_with(|next: char| next.is_ascii_digit() || next == '-')))
+        })
+        .map_or(text.len(), |(at, _)| at);
+    let number = parse_number(&text[..end]).map_err(|_| Problem::NotANumber {
+        found: shorten(text),
+    })?;
+    Ok((number, text[end..].trim().to_lowercase()))
+}
+
+/// A volume such as `120 L`, `30 gal` or `500 mL`; a bare number is litres.
+pub fn parse_volume(text: &str) -> Result<Litres, Problem> {
+    let (number, unit) = split_unit(text)?;
+    let litres = match unit.as_str() {
+        "" | "l" | "litre" | "litres" | "liter" | "liters" => 1.0,
+        "ml" => 1e-3,
+        "m3" | "m³" => 1000.0,
+        "gal" | "gallon" | "gallons" | "us gal" => LITRES_PER_US_GALLON,
+        "imp gal" | "uk gal" => LITRES_PER_IMPERIAL_GALLON,
+        "fl oz" | "floz" => ML_PER_US_FLUID_OUNCE / 1000.0,
+        _ => {
+            return Err(Problem::UnknownUnit {
+                unit: shorten(&unit),
+                known: "L, mL, m3, gal, imp gal, fl oz",
+            });
+        }
+    };
+    Ok(Litres(number * litres))
+}
+
+/// Mass or volume of one fertilizer, as typed behind `ID=`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Amount {
+    /// Weighed.
+    Mass(Grams),
+    /// Poured.
+    Volume(Millilitres),
+}
+
+/// A mass such as `12 g`, `350mg`, `2 oz`, or a volume such as `12mL`; a bare number is grams.
+pub fn parse_amount(text: &str) -> Result<Amount, Problem> {
+    let (number, unit) = split_unit(text)?;
+    let mass = |factor: f64| Ok(Amount::Mass(Grams(number * factor)));
+    let volume = |factor: f64| Ok(Amount::Volume(Millilitres(number * factor)));
+    match unit.as_str() {
+        "" | "g" => mass(1.0),
+        "mg" => mass(1e-3),
+        "kg" => mass(1e3),
+        "oz" => mass(GRAMS_PER_OUNCE),
+        "lb" => mass(GRAMS_PER_POUND),
+        "ml" => volume(1.0),
+        "l" => volume(1e3),
+        "fl oz" | "floz" => volume(ML_PER_US_FLUID_OUNCE),
+        _ => Err(Problem::UnknownUnit {
+            unit: shorten(&unit),
+            known: "g, mg, kg, oz, lb, mL, L, fl oz",
+        }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn volumes_as_people_write_them() {
+        for (text, litres) in [
+            ("120", 120.0),
+            ("120L", 120.0),
+            ("0,5 l", 0.5),
+            ("30 gal", 113.562_353_52),
+            ("1e3 L", 1000.0),
+            ("10 imp gal", 45.4609),
+        ] {
+            let read = parse_volume(text).expect(text);
+            assert!((read.0 - litres).abs() < 1e-9, "{text}: {read:?}");
+        }
+    }
+
+    #[test]
+    fn amounts_by_mass_or_volume() {
+        assert_eq!(parse_amount("12mL"), Ok(Amount::Volume(Millilitres(12.0))));
+        assert_eq!(parse_amount("2 oz"), Ok(Amount::Mass(Grams(56.699_046_25))));
+        assert!(parse_amount("2 stone").is_err());
+    }
+
+    #[test]
+    fn numbers_that_are_none() {
+        for text in ["", "abc", "NaN", "inf", "1.234,5", "--3", "1e999"] {
+            assert!(parse_number(text).is_err(), "{text}");
+        }
+        assert_eq!(parse_number(" 1,4 "), Ok(1.4));
+    }
+}

@@ -1,0 +1,233 @@
+//! Why a recipe cannot be met: a smallest set of bands of which any one, dropped, makes the rest
+//! possible.
+//!
+//! The multipliers of the elastic program are a Farkas proof: they weigh the bands into one that
+//! no mix can keep. Their support is a conflict; a deletion filter makes it minimal.
+
+use super::lp::{Simplex, Stuck};
+use super::model::{Model, Slack};
+use super::problem::{Column, Problem};
+use crate::formulate::request::FormulateRequest;
+use saltwright_fertilizers::Aimed;
+
+/// Multipliers below this are rounding.
+const SUPPORT: f64 = 1e-9;
+/// Deviation, in aims, from which bands count as not kept.
+const KEPT: f64 = 1e-9;
+/// How often a bound of ours may be widened.
+const MOST_WIDENINGS: usize = 40;
+/// Most fertilizers named as a way out.
+const MOST_MENDS: usize = 3;
+
+/// Which end of a band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Side {
+    /// The minimum.
+    Min,
+    /// The maximum.
+    Max,
+}
+
+impl Side {
+    const fn beyond(self) -> Slack {
+        match self {
+            Self::Min => Slack::ShortBeyond,
+            Self::Max => Slack::OverBeyond,
+        }
+    }
+
+    /// The name in reports.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Min => "min",
+            Self::Max => "max",
+        }
+    }
+}
+
+/// One band end of a conflict, in the unit of its row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clash {
+    /// Row of the problem.
+    pub row: usize,
+    /// Which end.
+    pub side: Side,
+    /// The bound that cannot be kept with the others.
+    pub bound: f64,
+    /// How far the figure can go while the others are kept.
+    pub reachable: f64,
+}
+
+/// A conflict and what would mend it.
+#[derive(Clone, Debug, Default)]
+pub struct Conflict {
+    /// The band ends; dropping any one makes the rest possible.
+    pub clashes: Vec<Clash>,
+    /// Fertilizers outside the choice that would make everything possible.
+    pub mended_by: Vec<String>,
+    /// Fertilizers outside the choice that would solve this conflict, where none solves all.
+    pub helped_by: Vec<String>,
+}
+
+type Bound = (usize, Side);
+
+/// Finds a minimal conflict of a problem that cannot be met.
+pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conflict, Stuck> {
+    let mut model = Model::new(problem);
+    let all = every_side(problem);
+    let (distance, simplex) = miss(problem, &mut model, &all)?;
+    if distance <= KEPT {
+        return Ok(Conflict::default());
+    }
+    let multipliers = simplex.y.clone();
+    let mut conflict: Vec<Bound> = all
+        .iter()
+        .copied()
+        .filter(|(row, side)| match side {
+            Side::Min => multipliers[*row] > SUPPORT,
+            Side::Max => multipliers[*row] < -SUPPORT,
+        })
+        .collect();
+    // Micronutrients are tried first, so that what remains speaks of macronutrients.
+    let mut order = conflict.clone();
+    order.sort_by_key(|(row, side)| (is_macro(problem, *row), *row, *side));
+    for bound in order {
+        let rest: Vec<Bound> = conflict.iter().copied().filter(|b| *b != bound).collect();
+        if !rest.is_empty() && miss(problem, &mut model, &rest)?.0 > KEPT {
+            conflict = rest;
+        }
+    }
+    let clashes = conflict
+        .iter()
+        .map(|bound| reach(problem, &mut model, &conflict, *bound))
+        .collect::<Result<_, _>>()?;
+    let (mended_by, helped_by) = ways_out(problem, request, &all, &conflict);
+    Ok(Conflict {
+        clashes,
+        mended_by,
+        helped_by,
+    })
+}
+
+fn is_macro(problem: &Problem, row: usize) -> bool {
+    match problem.rows[row].figure {
+        super::problem::Figure::Nutrient(Aimed::Form(nutrient)) => !nutrient.is_micro(),
+        _ => true,
+    }
+}
+
+fn every_side(problem: &Problem) -> Vec<Bound> {
+    let mut sides = Vec::new();
+    for (row, figure) in problem.rows.iter().enumerate() {
+        if figure.min.is_some() {
+            sides.push((row, Side::Min));
+        }
+        if figure.max.is_some() {
+            sides.push((row, Side::Max));
+        }
+    }
+    sides
+}
+
+/// The least sum of deviations beyond the given band ends, in aims, others being free.
+fn miss(problem: &Problem, model: &mut Model, sides: &[Bound]) -> Result<(f64, Simplex), Stuck> {
+    for _ in 0..MOST_WIDENINGS {
+        let cost = cost_of(model, sides);
+        let mut simplex = model.without_salts()?;
+        simplex.optimise(&model.lp, &cost)?;
+        let distance = simplex.objective(&cost);
+        // A point within all bands needs no more room.
+        if distance <= KEPT || !model.widen(problem, &simplex.x) {
+            return Ok((distance, simplex));
+        }
+    }
+    Err(Stuck::Endless)
+}
+
+fn cost_of(model: &Model, sides: &[Bound]) -> Vec<f64> {
+    let mut cost = vec![0.0; model.lp.columns()];
+    for (row, side) in sides {
+        cost[model.slack(*row, side.beyond())] = 1.0;
+    }
+    cost
+}
+
+/// Drives one figure towards its bound while the other ends of the conflict are kept.
+fn reach(
+    problem: &Problem,
+    model: &mut Model,
+    conflict: &[Bound],
+    bound: Bound,
+) -> Result<Clash, Stuck> {
+    let others: Vec<Bound> = conflict.iter().copied().filter(|b| *b != bound).collect();
+    let (row, side) = bound;
+    let cost = cost_of(model, &[bound]);
+    let mut short = 0.0;
+    for _ in 0..MOST_WIDENINGS {
+        let (_, mut simplex) = miss(problem, model, &others)?;
+        let mut kept = model.lp.clone();
+        for (row, side) in &others {
+            kept.upper[model.slack(*row, side.beyond())] = 0.0;
+        }
+        simplex.optimise(&kept, &cost)?;
+        short = simplex.objective(&cost) * model.row_scale[row];
+        if !model.widen(problem, &simplex.x) {
+            break;
+        }
+    }
+    let figure = problem.rows[row];
+    let (limit, reachable) = match side {
+        Side::Min => {
+            let limit = figure.min.unwrap_or(0.0);
+            (limit, limit - short)
+        }
+        Side::Max => {
+            let limit = figure.max.unwrap_or(0.0);
+            (limit, limit + short)
+        }
+    };
+    Ok(Clash {
+        row,
+        side,
+        bound: limit,
+        reachable,
+    })
+}
+
+/// Fertilizers outside the choice that make everything possible, and those that at least solve the
+/// conflict; common ones first.
+fn ways_out(
+    problem: &Problem,
+    request: &FormulateRequest,
+    all: &[Bound],
+    conflict: &[Bound],
+) -> (Vec<String>, Vec<String>) {
+    let mut known: Vec<_> = request.beyond.iter().collect();
+    known.sort_by_key(|row| !row.common);
+    let (mut mends, mut helps) = (Vec::new(), Vec::new());
+    for fertilizer in known {
+        if mends.len() >= MOST_MENDS {
+            break;
+        }
+        let mut wider = problem.clone();
+        wider.columns.push(Column {
+            candidate: usize::MAX,
+            mg_per_g: fertilizer.mg_per_g(),
+            acid_meq_per_g: fertilizer.acid_meq_per_g(),
+            price_per_g: None,
+            at_most_g_per_l: None,
+        });
+        let possible = |sides: &[Bound]| {
+            let mut model = Model::new(&wider);
+            miss(&wider, &mut model, sides).is_ok_and(|(distance, _)| distance <= KEPT)
+        };
+        if possible(conflict) {
+            if possible(all) {
+                mends.push(fertilizer.id.clone());
+            } else if helps.len() < MOST_MENDS {
+                helps.push(fertilizer.id.clone());
+            }
+        }
+    }
+    (mends, helps)
+}

@@ -1,0 +1,487 @@
+//! A linear program whose every variable has two finite bounds, and its simplex pivots.
+//!
+//! ```text
+//! minimise c'x   subject to   A x = b,   lower <= x <= upper
+//! ```
+//!
+//! Dense and small (about 17 rows by 120 columns): a tableau of columns, primal pivots with bound
+//! flips, and at the end an LU of the original basis columns, so that what is handed on does not
+//! carry the pivots' rounding.
+
+use nalgebra::{DMatrix, DVector};
+
+/// Tolerance of pricing and of holding a stage, relative to a cost of about one. The two must be
+/// one figure: with different ones, a stage's optimum moves visibly (measured, DEVELOPERS.md).
+pub(super) const REDUCED_COST: f64 = 1e-9;
+/// Smallest pivot that is divided by.
+const PIVOT: f64 = 1e-9;
+/// Distance from a bound that counts as being on it.
+pub(super) const ON_BOUND: f64 = 1e-9;
+/// Steps without progress after which the lowest index enters (Bland's rule, which cannot cycle).
+const STALLED: usize = 50;
+/// More pivots than this are an error, not a wait.
+const MOST_PIVOTS: usize = 20_000;
+
+/// The rows, columns and bounds.
+#[derive(Clone, Debug)]
+pub(super) struct BoxedLp {
+    /// Coefficients, one column a variable.
+    pub a: DMatrix<f64>,
+    /// Right sides.
+    pub b: DVector<f64>,
+    /// Lower bounds.
+    pub lower: Vec<f64>,
+    /// Upper bounds.
+    pub upper: Vec<f64>,
+}
+
+impl BoxedLp {
+    pub fn rows(&self) -> usize {
+        self.a.nrows()
+    }
+
+    pub fn columns(&self) -> usize {
+        self.a.ncols()
+    }
+
+    /// `c - A'y`.
+    pub fn reduced_costs(&self, cost: &[f64], y: &DVector<f64>) -> Vec<f64> {
+        cost.iter()
+            .enumerate()
+            .map(|(j, c)| c - self.a.column(j).dot(y))
+            .collect()
+    }
+}
+
+/// Why the pivots stopped without an answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stuck {
+    /// The basis cannot be solved.
+    Singular,
+    /// The point lies outside its bounds.
+    Outside,
+    /// [`MOST_PIVOTS`] were not enough.
+    Endless,
+}
+
+/// A basic point of a [`BoxedLp`] and the tableau that belongs to it.
+#[derive(Clone, Debug)]
+pub(super) struct Simplex {
+    /// `B^-1 A`, column by column.
+    tableau: Vec<f64>,
+    rows: usize,
+    /// The variable that is basic in each row.
+    pub basis: Vec<usize>,
+    /// True where a variable is basic.
+    pub basic: Vec<bool>,
+    /// Values.
+    pub x: Vec<f64>,
+    /// Row prices of the last optimum.
+    pub y: DVector<f64>,
+    /// Reduced costs of the last optimum.
+    pub d: Vec<f64>,
+}
+
+impl Simplex {
+    /// The point with everything at its lower bound and each row closed by the given unit column.
+    ///
+    /// `closing` names for each row a column with coefficient +-1 in that row alone; `x` holds the
+    /// values of all other columns.
+    pub fn from_unit_basis(lp: &BoxedLp, closing: &[usize], x: Vec<f64>) -> Result<Self, Stuck> {
+        let mut simplex = Self::blank(lp, x);
+        for (row, column) in closing.iter().enumerate() {
+            let sign = lp.a[(row, *column)];
+            if sign.abs() < 0.5 {
+                return Err(Stuck::Singular);
+            }
+            for j in 0..lp.columns() {
+                simplex.tableau[j * simplex.rows + row] *= sign.signum();
+            }
+            simplex.enter(row, *column);
+        }
+        simplex.settle(lp)?;
+        Ok(simplex)
+    }
+
+    /// A basic point near `point`: columns inside their bounds first, then slacks (the last
+    /// columns) first, by elimination with the largest pivot in a free row.
+    pub fn from_point(lp: &BoxedLp, point: &[f64]) -> Result<Self, Stuck> {
+        let snapped = point
+            .iter()
+            .zip(lp.lower.iter().zip(&lp.upper))
+            .map(|(x, (low, high))| if x - low <= high - x { *low } else { *high })
+            .collect();
+        let mut simplex = Self::blank(lp, snapped);
+        let inside = |j: usize| point[j] > lp.lower[j] + ON_BOUND && point[j] < lp.upper[j] - ON_BOUND;
+        let first = (0..lp.columns()).filter(|j| inside(*j));
+        let then = (0..lp.columns()).rev().filter(|j| !inside(*j));
+        let order: Vec<usize> = first.chain(then).collect();
+        let mut free: Vec<bool> = vec![true; simplex.rows];
+        let mut left = simplex.rows;
+        for column in order {
+            if left == 0 {
+                break;
+            }
+            let entries = simplex.column(column);
+            let best = (0..simplex.rows)
+                .filter(|row| free[*row])
+                .max_by(|a, b| entries[*a].abs().total_cmp(&entries[*b].abs()));
+            if let Some(row) = best
+                && entries[row].abs() >= PIVOT
+            {
+                simplex.pivot(row, column);
+                simplex.enter(row, column);
+                free[row] = false;
+                left -= 1;
+            }
+        }
+        if left > 0 {
+            return Err(Stuck::Singular);
+        }
+        simplex.settle(lp)?;
+        Ok(simplex)
+    }
+
+    fn blank(lp: &BoxedLp, x: Vec<f64>) -> Self {
+        Self {
+            tableau: lp.a.as_slice().to_vec(),
+            rows: lp.rows(),
+            basis: vec![usize::MAX; lp.rows()],
+            basic: vec![false; lp.columns()],
+            x,
+            y: DVector::zeros(lp.rows()),
+            d: vec![0.0; lp.columns()],
+        }
+    }
+
+    fn enter(&mut self, row: usize, column: usize) {
+        self.basis[row] = column;
+        self.basic[column] = true;
+    }
+
+    fn column(&self, j: usize) -> &[f64] {
+        &self.tableau[j * self.rows..(j + 1) * self.rows]
+    }
+
+    /// Makes `column` the unit column of `row`.
+    fn pivot(&mut self, row: usize, column: usize) {
+        let rows = self.rows;
+        let pivot_column: Vec<f64> = self.column(column).to_vec();
+        let inverse = 1.0 / pivot_column[row];
+        for entries in self.tableau.chunks_exact_mut(rows) {
+            let scaled = entries[row] * inverse;
+            if scaled == 0.0 {
+                continue;
+            }
+            for (entry, factor) in entries.iter_mut().zip(&pivot_column) {
+                *entry -= factor * scaled;
+            }
+            entries[row] = scaled;
+        }
+    }
+
+    /// LU of the basis, from the data.
+    fn basis_lu(&self, lp: &BoxedLp) -> nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn> {
+        let mut matrix = DMatrix::zeros(self.rows, self.rows);
+        for (at, column) in self.basis.iter().enumerate() {
+            matrix.set_column(at, &lp.a.column(*column));
+        }
+        matrix.lu()
+    }
+
+    /// Recomputes the basic values from the data; refuses a point outside its bounds.
+    fn settle(&mut self, lp: &BoxedLp) -> Result<(), Stuck> {
+        let lu = self.basis_lu(lp);
+        self.settle_with(lp, &lu)?;
+        let outside = |j: &usize| {
+            let slack = 1e-7 * lp.upper[*j].abs().max(1.0);
+            self.x[*j] < lp.lower[*j] - slack || self.x[*j] > lp.upper[*j] + slack
+        };
+        if self.basis.iter().any(outside) {
+            return Err(Stuck::Outside);
+        }
+        Ok(())
+    }
+
+    fn settle_with(
+        &mut self,
+        lp: &BoxedLp,
+        lu: &nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>,
+    ) -> Result<(), Stuck> {
+        let mut rest = lp.b.clone();
+        for j in 0..lp.columns() {
+            if !self.basic[j] && self.x[j] != 0.0 {
+                rest.axpy(-self.x[j], &lp.a.column(j), 1.0);
+            }
+        }
+        if !lu.solve_mut(&mut rest) {
+            return Err(Stuck::Singular);
+        }
+        for (row, column) in self.basis.iter().enumerate() {
+            let value = rest[row];
+            if !value.is_finite() {
+                return Err(Stuck::Singular);
+            }
+            self.x[*column] = value;
+        }
+        Ok(())
+    }
+
+    /// Pivots to the optimum of `cost`, then recomputes values and prices from the data.
+    ///
+    /// Where the recomputed prices still leave something to gain, the pivots go on.
+    pub fn optimise(&mut self, lp: &BoxedLp, cost: &[f64]) -> Result<(), Stuck> {
+        for _ in 0..4 {
+            let pivots = self.run(lp, cost)?;
+            let lu = self.basis_lu(lp);
+            self.settle_with(lp, &lu)?;
+            self.y = self.prices(&lu, cost)?;
+            self.d = lp.reduced_costs(cost, &self.y);
+            if pivots == 0 || self.entering(lp, &self.d, false).is_none() {
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    /// `y = B^-T c_B`.
+    fn prices(
+        &self,
+        lu: &nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>,
+        cost: &[f64],
+    ) -> Result<DVector<f64>, Stuck> {
+        // B = P^-1 L U, so B' y = c means U' v = c, L' w = v, y = P^-1 w.
+        let mut y = DVector::from_iterator(self.rows, self.basis.iter().map(|j| cost[*j]));
+        let solved = lu.u().transpose().solve_lower_triangular_mut(&mut y)
+            && lu.l().transpose().solve_upper_triangular_mut(&mut y);
+        lu.p().inv_permute_rows(&mut y);
+        if solved && y.iter().all(|price| price.is_finite()) {
+            Ok(y)
+        } else {
+            Err(Stuck::Singular)
+        }
+    }
+
+    /// Reduced costs from the tableau.
+    fn tableau_costs(&self, cost: &[f64]) -> Vec<f64> {
+        (0..cost.len())
+            .map(|j| {
+                let basic = self.basis.iter().zip(self.column(j));
+                cost[j] - basic.map(|(b, entry)| cost[*b] * entry).sum::<f64>()
+            })
+            .collect()
+    }
+
+    /// The variable that gains most by leaving its bound; with `first`, the lowest index that
+    /// gains at all.
+    fn entering(&self, lp: &BoxedLp, d: &[f64], first: bool) -> Option<usize> {
+        let mut best = None;
+        let mut most = REDUCED_COST;
+        for (j, reduced) in d.iter().enumerate() {
+            if self.basic[j] || lp.upper[j] <= lp.lower[j] {
+                continue;
+            }
+            let at_lower = self.at_lower(lp, j);
+            let gain = if at_lower { -reduced } else { *reduced };
+            if gain > most {
+                best = Some(j);
+                if first {
+                    break;
+                }
+                most = gain;
+            }
+        }
+        best
+    }
+
+    fn at_lower(&self, lp: &BoxedLp, j: usize) -> bool {
+        self.x[j] - lp.lower[j] <= lp.upper[j] - self.x[j]
+    }
+
+    fn run(&mut self, lp: &BoxedLp, cost: &[f64]) -> Result<usize, Stuck> {
+        let mut d = self.tableau_costs(cost);
+        let mut stalled = 0;
+        for pivots in 0..MOST_PIVOTS {
+            let Some(column) = self.entering(lp, &d, stalled > STALLED) else {
+                return Ok(pivots);
+            };
+            let up = self.at_lower(lp, column);
+            let direction = if up { 1.0 } else { -1.0 };
+            let (step, leaving) = self.ratio(lp, column, direction);
+            stalled = if step * d[column].abs() > 1e-12 { 0 } else { stalled + 1 };
+            let entries = self.column(column).to_vec();
+            for (row, entry) in entries.iter().enumerate() {
+                self.x[self.basis[row]] -= direction * step * entry;
+            }
+            match leaving {
+                None => self.x[column] = if up { lp.upper[column] } else { lp.lower[column] },
+                Some((row, to_upper)) => {
+                    self.x[column] += direction * step;
+                    let out = self.basis[row];
+                    self.x[out] = if to_upper { lp.upper[out] } else { lp.lower[out] };
+                    self.basic[out] = false;
+                    self.pivot(row, column);
+                    self.enter(row, column);
+                    let at = d[column];
+                    for (j, reduced) in d.iter_mut().enumerate() {
+                        *reduced -= at * self.tableau[j * self.rows + row];
+                    }
+                    d[column] = 0.0;
+                }
+            }
+        }
+        Err(Stuck::Endless)
+    }
+
+    /// How far `column` can move, and which row then leaves at which bound (`None`: the column
+    /// flips to its own other bound). Ties go to the largest pivot.
+    fn ratio(&self, lp: &BoxedLp, column: usize, direction: f64) -> (f64, Option<(usize, bool)>) {
+        let mut step = lp.upper[column] - lp.lower[column];
+        let mut leaving = None;
+        let mut best_pivot = 0.0;
+        for (row, entry) in self.column(column).iter().enumerate() {
+            let rate = direction * entry;
+            if rate.abs() < PIVOT {
+                continue;
+            }
+            let out = self.basis[row];
+            let to_upper = rate < 0.0;
+            let room = if to_upper {
+                lp.upper[out] - self.x[out]
+            } else {
+                self.x[out] - lp.lower[out]
+            };
+            let limit = (room / rate.abs()).max(0.0);
+            let tie = (limit - step).abs() <= 1e-12;
+            if limit < step - 1e-12 || (tie && leaving.is_some() && rate.abs() > best_pivot) {
+                step = step.min(limit);
+                leaving = Some((row, to_upper));
+                best_pivot = rate.abs();
+            }
+        }
+        (step, leaving)
+    }
+
+    /// True where some basic variable sits on a bound, so that prices need not be unique.
+    pub fn is_degenerate(&self, lp: &BoxedLp) -> bool {
+        self.basis.iter().any(|j| {
+            self.x[*j] - lp.lower[*j] <= ON_BOUND || lp.upper[*j] - self.x[*j] <= ON_BOUND
+        })
+    }
+
+    /// Value of `cost` at this point.
+    pub fn objective(&self, cost: &[f64]) -> f64 {
+        cost.iter().zip(&self.x).map(|(c, x)| c * x).sum()
+    }
+}
+
+/// Where a variable may go from an optimal point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Way {
+    Anywhere,
+    Up,
+    Down,
+    Nowhere,
+}
+
+impl Way {
+    fn of(lp: &BoxedLp, x: &[f64], j: usize) -> Self {
+        let up = lp.upper[j] - x[j] > ON_BOUND;
+        let down = x[j] - lp.lower[j] > ON_BOUND;
+        match (up, down) {
+            (true, true) => Self::Anywhere,
+            (true, false) => Self::Up,
+            (false, true) => Self::Down,
+            (false, false) => Self::Nowhere,
+        }
+    }
+
+    /// How far a step goes where this variable may not.
+    fn violation(self, step: f64) -> f64 {
+        match self {
+            Self::Anywhere => 0.0,
+            Self::Up => (-step).max(0.0),
+            Self::Down => step.max(0.0),
+            Self::Nowhere => step.abs(),
+        }
+    }
+}
+
+impl Simplex {
+    /// Rate at which the optimal cost changes when the right side moves along `sign` times the
+    /// unit vector that `unit_column` is; `None` where it cannot move.
+    ///
+    /// Dual simplex on the cone of directions: start from the optimal basis and repair the basic
+    /// variables that would leave their bounds.
+    pub fn rate(&self, lp: &BoxedLp, cost: &[f64], unit_column: usize, sign: f64) -> Option<f64> {
+        const SMALL: f64 = 1e-9;
+        const MOST_REPAIRS: usize = 200;
+        let ways: Vec<Way> = (0..lp.columns()).map(|j| Way::of(lp, &self.x, j)).collect();
+        let mut step: Vec<f64> = self.column(unit_column).iter().map(|e| sign * e).collect();
+        let worst = |basis: &[usize], step: &[f64]| {
+            let broken = basis.iter().zip(step).map(|(j, s)| ways[*j].violation(*s));
+            broken
+                .enumerate()
+                .filter(|(_, violation)| *violation > SMALL)
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|(row, _)| row)
+        };
+        if worst(&self.basis, &step).is_some() {
+            let mut moving = self.clone();
+            let mut d = moving.d.clone();
+            for _ in 0..MOST_REPAIRS {
+                let Some(row) = worst(&moving.basis, &step) else {
+                    return Some(moving.cost_of(cost, &step));
+                };
+                let rises = step[row] < 0.0;
+                let column = moving.repairing(lp, &ways, &d, row, rises)?;
+                let pivot = moving.tableau[column * moving.rows + row];
+                let move_by = step[row] / pivot;
+                for (entry, step) in moving.column(column).iter().zip(&mut step) {
+                    *step -= entry * move_by;
+                }
+                step[row] = move_by;
+                let out = moving.basis[row];
+                moving.basic[out] = false;
+                moving.pivot(row, column);
+                moving.enter(row, column);
+                let at = d[column];
+                for (j, reduced) in d.iter_mut().enumerate() {
+                    *reduced -= at * moving.tableau[j * moving.rows + row];
+                }
+            }
+            return None;
+        }
+        Some(self.cost_of(cost, &step))
+    }
+
+    fn cost_of(&self, cost: &[f64], step: &[f64]) -> f64 {
+        self.basis.iter().zip(step).map(|(j, s)| cost[*j] * s).sum()
+    }
+
+    /// The variable that repairs a row at the least loss.
+    fn repairing(
+        &self,
+        lp: &BoxedLp,
+        ways: &[Way],
+        d: &[f64],
+        row: usize,
+        rises: bool,
+    ) -> Option<usize> {
+        (0..lp.columns())
+            .filter(|j| !self.basic[*j])
+            .filter_map(|j| {
+                let entry = self.tableau[j * self.rows + row];
+                // The row's variable changes by -entry times what enters.
+                let helps = match ways[j] {
+                    Way::Up => (entry < 0.0) == rises,
+                    Way::Down => (entry > 0.0) == rises,
+                    Way::Anywhere => true,
+                    Way::Nowhere => false,
+                };
+                (helps && entry.abs() > PIVOT).then(|| (d[j].abs() / entry.abs(), j))
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+            .map(|(_, j)| j)
+    }
+}

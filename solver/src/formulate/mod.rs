@@ -1,0 +1,75 @@
+//! The main job: from aims and fertilizers to grams, with its proof.
+//!
+//! ```text
+//! request -> problem -> model (scaled LP) -> stages -> grams -> solution -> report
+//! ```
+
+pub mod conflict;
+pub mod engine;
+pub mod problem;
+pub mod proof;
+pub mod ranging;
+pub mod report;
+pub mod request;
+pub mod stages;
+
+mod lp;
+mod model;
+mod twins;
+
+#[cfg(test)]
+mod laws;
+
+pub use report::FormulateReport;
+pub use request::FormulateRequest;
+
+use crate::refusal::Refusal;
+use engine::{Engine, Minilp};
+use problem::Problem;
+use saltwright_fertilizers::Problem as Fault;
+
+/// Finds the mix that comes closest to the recipe, then costs least, then is simplest.
+///
+/// # Errors
+/// A refusal of kind `no-answer` where neither the engine nor our own pivots reach a proven
+/// optimum.
+pub fn formulate(request: &FormulateRequest) -> Result<FormulateReport, Refusal> {
+    formulate_with(request, &Minilp)
+}
+
+/// The same with an engine of the caller's.
+pub fn formulate_with(
+    request: &FormulateRequest,
+    engine: &dyn Engine,
+) -> Result<FormulateReport, Refusal> {
+    let problem = Problem::new(request);
+    let twins = twin_columns(&problem, request);
+    let solved = stages::solve(&problem, engine, request.simplest, &twins)
+        .map_err(|_| no_answer())?;
+    let conflict = if solved.outside {
+        conflict::find(&problem, request).map_err(|_| no_answer())?
+    } else {
+        conflict::Conflict::default()
+    };
+    Ok(report::write(request, &problem, &solved, &conflict))
+}
+
+fn no_answer() -> Refusal {
+    let what = "no proven answer was found for these numbers".to_owned();
+    let mend = "Check for figures that differ by many powers of ten; round them.".to_owned();
+    Refusal::of("recipe", Fault::NoAnswer { what, mend })
+}
+
+/// Twins of the choice as positions among the problem's columns.
+fn twin_columns(problem: &Problem, request: &FormulateRequest) -> Vec<(usize, usize)> {
+    let column = |candidate: usize| {
+        problem
+            .columns
+            .iter()
+            .position(|column| column.candidate == candidate)
+    };
+    twins::find(&request.choice)
+        .into_iter()
+        .filter_map(|(twin, kept)| Some((column(twin)?, column(kept)?)))
+        .collect()
+}

@@ -1,0 +1,271 @@
+//! What is asked: the recipe at its strength, in this water, from these fertilizers, as rows with
+//! aims and bands in plain units.
+//!
+//! In: a resolved request.  Out: a [`Problem`] that the model scales and solves.
+//! Knows nothing of linear programs.
+
+use crate::formulate::request::{AcidityAsk, FormulateRequest};
+use saltwright_fertilizers::{Aimed, Composition, Nutrient};
+use saltwright_recipes::Aim;
+
+/// Half-width of the acidity band, meq/L: what a grower's acid dose can hold. Common practice, no
+/// source.
+const ACIDITY_BAND_MEQ_L: f64 = 0.05;
+/// Largest share of ammonium in total nitrogen where the recipe names no ammonium. Common
+/// practice, no source.
+pub const AMMONIUM_SHARE: f64 = 0.15;
+
+/// What a row of the problem counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Figure {
+    /// A nutrient or total nitrogen, mg/L.
+    Nutrient(Aimed),
+    /// Acid equivalents, meq/L.
+    Acidity,
+}
+
+impl Figure {
+    /// The name in reports.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Nutrient(aimed) => aimed.key(),
+            Self::Acidity => "acidity",
+        }
+    }
+
+    /// The unit of its numbers.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::Nutrient(_) => "mg/L",
+            Self::Acidity => "meq/L",
+        }
+    }
+}
+
+/// One figure with its aim and band.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row {
+    /// What is counted.
+    pub figure: Figure,
+    /// The figure to come close to.
+    pub aim: Option<f64>,
+    /// Lowest acceptable.
+    pub min: Option<f64>,
+    /// Highest acceptable.
+    pub max: Option<f64>,
+    /// How much a relative deviation counts; 0 where the row is a band only.
+    pub weight: f64,
+    /// What water and the mix that is already in bring.
+    pub present: f64,
+    /// True where the maximum is the default of a nutrient that nobody named.
+    pub default_max: bool,
+}
+
+impl Row {
+    /// True where the row has a say.
+    const fn speaks(&self) -> bool {
+        self.aim.is_some() || self.min.is_some() || self.max.is_some()
+    }
+}
+
+/// One fertilizer of the choice.
+#[derive(Clone, Debug)]
+pub struct Column {
+    /// Position in the request's choice.
+    pub candidate: usize,
+    /// mg of each nutrient a gram brings.
+    pub mg_per_g: Composition,
+    /// Acid equivalents a gram brings, meq.
+    pub acid_meq_per_g: f64,
+    /// Price of a gram, where known.
+    pub price_per_g: Option<f64>,
+    /// The most there is, g/L.
+    pub at_most_g_per_l: Option<f64>,
+}
+
+impl Column {
+    /// What a gram brings to a figure.
+    pub fn brings(&self, figure: Figure) -> f64 {
+        match figure {
+            Figure::Nutrient(aimed) => self.mg_per_g.aimed(aimed),
+            Figure::Acidity => self.acid_meq_per_g,
+        }
+    }
+}
+
+/// Rows and columns in plain units.
+#[derive(Clone, Debug)]
+pub struct Problem {
+    /// Every figure that has a say.
+    pub rows: Vec<Row>,
+    /// Every fertilizer of the choice, sorted by id.
+    pub columns: Vec<Column>,
+    /// What water and the mix already in bring, mg/L.
+    pub present: Composition,
+    /// All nineteen figures, with or without a say, in report order.
+    pub figures: Vec<Row>,
+    /// What the acidity row asks; `None` without a row.
+    pub acidity: Option<AcidityRow>,
+    /// Acid equivalents that the mix already in has brought, meq/L.
+    pub acid_present_meq_l: f64,
+}
+
+/// The acidity row in plain units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AcidityRow {
+    /// Acid equivalents asked for: alkalinity less residual, meq/L.
+    pub target_meq_l: f64,
+    /// True where acid may be dosed; else the row only keeps acidic salts from adding up.
+    pub has_acid: bool,
+}
+
+impl Problem {
+    /// Resolves strength, default bands, nitrogen rules and the acidity row.
+    pub fn new(request: &FormulateRequest) -> Self {
+        let already = crate::solution::brought(&request.already);
+        let present = request.water.holds + already.composition;
+        let figures: Vec<Row> = Aimed::all()
+            .map(|aimed| nutrient_row(request, aimed, present.aimed(aimed)))
+            .collect();
+        let mut rows: Vec<Row> = figures.iter().copied().filter(Row::speaks).collect();
+        let has_acid = request
+            .choice
+            .iter()
+            .any(|candidate| candidate.fertilizer.is_acid());
+        let alkalinity = request.water.alkalinity_meq_l - already.acid_meq_l;
+        let acidity = match request.acidity {
+            AcidityAsk::Off => None,
+            AcidityAsk::Residual(residual) => Some(AcidityRow {
+                target_meq_l: alkalinity - residual.0,
+                has_acid,
+            }),
+        };
+        rows.extend(acidity.map(|row| acidity_row(row, alkalinity)));
+        let mut columns: Vec<Column> = request
+            .choice
+            .iter()
+            .enumerate()
+            .map(|(candidate, chosen)| Column {
+                candidate,
+                mg_per_g: chosen.fertilizer.mg_per_g(),
+                acid_meq_per_g: chosen.fertilizer.acid_meq_per_g(),
+                price_per_g: chosen.price_per_kg.map(|price| price / 1000.0),
+                at_most_g_per_l: chosen.at_most.map(|most| most.0),
+            })
+            .collect();
+        columns.sort_by_key(|column| &request.choice[column.candidate].fertilizer.id);
+        Self {
+            rows,
+            columns,
+            present,
+            figures,
+            acidity,
+            acid_present_meq_l: already.acid_meq_l,
+        }
+    }
+
+    /// True where some nutrient has an aim to come close to.
+    pub fn has_aims(&self) -> bool {
+        self.rows
+            .iter()
+            .any(|row| row.aim.is_some() && row.weight > 0.0)
+    }
+}
+
+/// The acidity row: an aim where there is alkalinity to take away, else a band that keeps acids
+/// and bases from being used as free sources of their nutrients.
+fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
+    let target = row.target_meq_l;
+    let mut figure = Row {
+        figure: Figure::Acidity,
+        aim: None,
+        min: None,
+        max: Some(target.max(0.0)),
+        weight: 0.0,
+        present: 0.0,
+        default_max: false,
+    };
+    if row.has_acid && target > 0.0 {
+        figure.aim = Some(target);
+        figure.min = Some(target - ACIDITY_BAND_MEQ_L);
+        figure.max = Some(target + ACIDITY_BAND_MEQ_L);
+        figure.weight = 1.0;
+    } else if row.has_acid {
+        figure.min = Some(target);
+        figure.max = Some(alkalinity.max(0.0));
+    }
+    figure
+}
+
+fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64) -> Row {
+    let named = request.recipe.aim(aimed);
+    let row = Row {
+        figure: Figure::Nutrient(aimed),
+        aim: None,
+        min: None,
+        max: None,
+        weight: 0.0,
+        present,
+        default_max: false,
+    };
+    match named {
+        Some(aim) => named_row(row, aim, aimed, request),
+        None => unnamed_row(row, aimed, request),
+    }
+}
+
+/// A nutrient that the recipe names: strength applied, open sides closed by the default band.
+fn named_row(row: Row, named: Aim, aimed: Aimed, request: &FormulateRequest) -> Row {
+    let strength = match aimed {
+        // A limit of sodium or chloride is a limit of the crop, whatever the strength.
+        Aimed::Form(Nutrient::Na | Nutrient::Cl) if named.aim.is_none() => 1.0,
+        _ => request.strength,
+    };
+    let times = |value: Option<f64>| value.map(|value| value * strength);
+    let aim = times(named.aim);
+    let band = request.bands.of(aimed);
+    let below = aim.map(|aim| aim * (1.0 - band.below_pct / 100.0));
+    let above = aim.map(|aim| aim * (1.0 + band.above_pct / 100.0));
+    // Total nitrogen beside an aim for nitrate is a band only: a miss would count twice.
+    let band_only = aimed == Aimed::TotalN
+        && aim_of(request, Aimed::Form(Nutrient::NitrateN)).is_some();
+    let min = times(named.min).or(below);
+    let max = times(named.max).or(above);
+    Row {
+        aim,
+        // A default side never cuts into the side that the recipe names.
+        min: min.map(|min| min.min(max.unwrap_or(f64::INFINITY))),
+        max: max.map(|max| max.max(min.unwrap_or(0.0))),
+        weight: if aim.is_none() || band_only { 0.0 } else { named.weight },
+        ..row
+    }
+}
+
+fn aim_of(request: &FormulateRequest, aimed: Aimed) -> Option<f64> {
+    request.recipe.aim(aimed).and_then(|aim| aim.aim)
+}
+
+/// A nutrient that the recipe does not name: free, or held below its default maximum.
+fn unnamed_row(row: Row, aimed: Aimed, request: &FormulateRequest) -> Row {
+    let default_max = if aimed == Aimed::Form(Nutrient::AmmoniumN) {
+        nitrogen_asked(request).map(|n| AMMONIUM_SHARE * n * request.strength)
+    } else {
+        request.bands.of(aimed).default_max_mg_l
+    };
+    Row {
+        // Below what is there already no default maximum can be kept.
+        max: default_max.map(|max| max.max(row.present)),
+        default_max: default_max.is_some(),
+        ..row
+    }
+}
+
+/// The nitrogen that the recipe asks for at full strength: its total, else its nitrate.
+fn nitrogen_asked(request: &FormulateRequest) -> Option<f64> {
+    let figure = |aimed| {
+        let named = request.recipe.aim(aimed)?;
+        named.aim.or(named.max).or(named.min)
+    };
+    figure(Aimed::TotalN).or_else(|| figure(Aimed::Form(Nutrient::NitrateN)))
+}
+

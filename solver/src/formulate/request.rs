@@ -1,0 +1,307 @@
+//! What `formulate` is asked, resolved: every name looked up, every number checked.
+
+use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water};
+use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
+use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
+use saltwright_fertilizers::{Dose, Faults, Fertilizer, Nutrient, Problem};
+use saltwright_recipes::{Bands, Library, Recipe, Water};
+use std::sync::Arc;
+
+/// Alkalinity left after the acid where nothing else is asked: a little buffer against pH swings.
+/// Common practice, no source.
+pub const RESIDUAL_MEQ_L: f64 = 0.5;
+
+/// What is asked of the acidity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum AcidityAsk {
+    /// No acidity row at all.
+    Off,
+    /// Acid until this alkalinity is left.
+    Residual(MeqPerL),
+}
+
+/// A fertilizer that may be used.
+#[derive(Clone, Debug)]
+pub struct Candidate {
+    /// What.
+    pub fertilizer: Arc<Fertilizer>,
+    /// Its price, where known.
+    pub price_per_kg: Option<f64>,
+    /// The most there is.
+    pub at_most: Option<GramsPerL>,
+}
+
+/// A resolved request.
+#[derive(Clone, Debug)]
+pub struct FormulateRequest {
+    /// What the crop should get, micronutrients filled in.
+    pub recipe: Recipe,
+    /// The list that filled in micronutrients, and which.
+    pub micros: Option<(String, Vec<Nutrient>)>,
+    /// The water it is made with.
+    pub water: Water,
+    /// What may be used.
+    pub choice: Vec<Candidate>,
+    /// What is known but not in the choice.
+    pub beyond: Vec<Arc<Fertilizer>>,
+    /// Fertilizers left out because they have no price.
+    pub unpriced: Vec<String>,
+    /// The acidity row.
+    pub acidity: AcidityAsk,
+    /// What is in the tank already.
+    pub already: Vec<Dose>,
+    /// Strength against the recipe as written.
+    pub strength: f64,
+    /// Least mass and fewest fertilizers among equals.
+    pub simplest: bool,
+    /// Litres of finished solution, where a batch is made.
+    pub litres: Option<f64>,
+    /// Parts of finished solution per part of stock.
+    pub ratio: Option<f64>,
+    /// EC to compare with, mS/cm.
+    pub ec_ms_cm: Option<f64>,
+    /// Bands where the recipe names none.
+    pub bands: Bands,
+}
+
+impl FormulateRequest {
+    /// Reads a request; `None` and faults where something is wrong.
+    pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
+        let mut reader = Reader::open(node, "", faults)?;
+        reader.accept(&ENVELOPE);
+        let shelf = Shelf::read(&mut reader, library, faults);
+        let recipe = read_recipe(&mut reader, library, faults);
+        let water = match reader.get("water") {
+            Some(node) => water(node, "water", library, faults),
+            None => Some(Water::pure()),
+        };
+        let acidity = read_acidity(&mut reader, faults);
+        let (mut choice, unpriced) = read_choice(&mut reader, &shelf, faults);
+        let litres = reader.number("litres", Limits::LITRES, faults);
+        let ratio = reader.number("ratio", Limits::RATIO, faults);
+        read_at_most(&mut reader, &shelf, litres, &mut choice, faults);
+        let already = reader
+            .get("already")
+            .map(|node| shelf.mix(node, "already", faults))
+            .unwrap_or_default();
+        let strength = read_strength(&mut reader, faults);
+        let ec_asked = reader.number("ec_ms_cm", Limits::EC, faults);
+        let simplest = reader.flag("simplest", faults).unwrap_or(true);
+        refuse_unbuilt(&mut reader, faults);
+        reader.close(faults);
+        let (recipe, micros) = recipe?;
+        let (strength, water) = (strength?, water?);
+        if !faults.is_empty() {
+            return None;
+        }
+        let as_written = (strength - 1.0).abs() < 1e-12;
+        let beyond = shelf
+            .everything()
+            .filter(|row| !choice.iter().any(|c| c.fertilizer.id == row.id))
+            .cloned()
+            .collect();
+        Some(Self {
+            ec_ms_cm: ec_asked.or(recipe.ec_ms_cm.filter(|_| as_written)),
+            recipe,
+            micros,
+            water,
+            choice,
+            beyond,
+            unpriced,
+            acidity,
+            already,
+            strength,
+            simplest,
+            litres,
+            ratio,
+            bands: library.bands.clone(),
+        })
+    }
+}
+
+type WithMicros = (Recipe, Option<(String, Vec<Nutrient>)>);
+
+fn read_recipe(
+    reader: &mut Reader<'_>,
+    library: &Library,
+    faults: &mut Faults,
+) -> Option<WithMicros> {
+    let micros_asked = reader.get("micros");
+    let Some(node) = reader.get("recipe") else {
+        let what = "the recipe";
+        let mend = "Name a recipe, or give its aims.";
+        faults.add(reader.line(), "recipe", Problem::Empty { what, mend });
+        return None;
+    };
+    let mut recipe = recipe(node, "recipe", library, faults)?;
+    let (list, node, at) = match micros_asked {
+        Some(node) => {
+            let list = document::id(node, "micros", faults)?.to_owned();
+            (Some(list), node, "micros")
+        }
+        None => (recipe.micros.clone(), node, "recipe.micros"),
+    };
+    let Some(list) = list else {
+        return Some((recipe, None));
+    };
+    let Some(from) = library.recipe(&list) else {
+        let nearest = library.nearest_recipe(&list);
+        let kind = "recipe";
+        faults.add(node.line, at, Problem::Unknown { kind, name: list, nearest });
+        return None;
+    };
+    let filled = recipe.fill_micros(from);
+    Some((recipe, Some((list, filled))))
+}
+
+fn read_acidity(reader: &mut Reader<'_>, faults: &mut Faults) -> AcidityAsk {
+    let residual = reader.get("acid_to").and_then(|node| {
+        let mut inner = Reader::open(node, "acid_to", faults)?;
+        let residual = inner.number("residual_meq_l", Limits::ALKALINITY, faults);
+        for key in ["ph", "end"] {
+            if let Some(node) = inner.get(key) {
+                let what = "acid to a pH is not worked out by this version".to_owned();
+                let mend = "Ask for a residual alkalinity: {\"residual_meq_l\": 0.5}.".to_owned();
+                faults.add(node.line, inner.at(key), Problem::NoAnswer { what, mend });
+            }
+        }
+        inner.close(faults);
+        residual
+    });
+    let off = reader
+        .get_or_null("acid")
+        .is_some_and(|node| node.value == Value::Null);
+    if off {
+        AcidityAsk::Off
+    } else {
+        AcidityAsk::Residual(MeqPerL(residual.unwrap_or(RESIDUAL_MEQ_L)))
+    }
+}
+
+/// The choice: the list, `only`, the acids, `without`, and what has a price.
+fn read_choice(
+    reader: &mut Reader<'_>,
+    shelf: &Shelf<'_>,
+    faults: &mut Faults,
+) -> (Vec<Candidate>, Vec<String>) {
+    let only = reader.get("only").map(|node| {
+        let named = shelf.find_all(node, "only", faults);
+        if named.is_empty() && faults.is_empty() {
+            let what = "the list of what may be used";
+            let mend = "Name at least one fertilizer, or leave \"only\" out.";
+            faults.add(node.line, "only", Problem::Empty { what, mend });
+        }
+        named
+    });
+    let acids = reader.get("acid").map(|node| read_acids(node, shelf, faults));
+    let without = reader
+        .get("without")
+        .map(|node| shelf.find_all(node, "without", faults))
+        .unwrap_or_default();
+    let is_in = |list: &[Arc<Fertilizer>], id: &str| list.iter().any(|row| row.id == id);
+    let mut rows = only.clone().unwrap_or_else(|| shelf.listed.clone());
+    if let Some(acids) = &acids {
+        rows.retain(|row| !row.is_acid() || is_in(acids, &row.id));
+        for acid in acids {
+            if !is_in(&rows, &acid.id) {
+                rows.push(Arc::clone(acid));
+            }
+        }
+    }
+    rows.retain(|row| !is_in(&without, &row.id));
+    let named = |id: &str| {
+        is_in(only.as_deref().unwrap_or_default(), id)
+            || is_in(acids.as_deref().unwrap_or_default(), id)
+    };
+    let mut unpriced = Vec::new();
+    let mut choice = Vec::new();
+    for fertilizer in rows {
+        let price_per_kg = shelf.price(&fertilizer);
+        if price_per_kg.is_none() && shelf.has_prices() && !named(&fertilizer.id) {
+            unpriced.push(fertilizer.id.clone());
+        } else {
+            choice.push(Candidate {
+                fertilizer,
+                price_per_kg,
+                at_most: None,
+            });
+        }
+    }
+    if choice.is_empty() && faults.is_empty() {
+        let what = "the choice of fertilizers";
+        let mend = "Allow at least one; once a price is given, only priced ones count.";
+        faults.add(reader.line(), "fertilizers", Problem::Empty { what, mend });
+    }
+    (choice, unpriced)
+}
+
+/// The acids that a request names; each must bring acid that can be counted.
+fn read_acids(node: &Node, shelf: &Shelf<'_>, faults: &mut Faults) -> Vec<Arc<Fertilizer>> {
+    let acids = shelf.find_all(node, "acid", faults);
+    for acid in &acids {
+        if acid.acid_meq_per_g() <= 0.0 {
+            let what = if acid.is_charted() {
+                format!("{} brings no acid", acid.id)
+            } else {
+                format!("the acid of {} is not computed: no constants for it here", acid.id)
+            };
+            let mend = "Name nitric, phosphoric, sulfuric or hydrochloric acid.".to_owned();
+            faults.add(node.line, "acid", Problem::Contradiction { what, mend });
+        }
+    }
+    acids
+}
+
+fn read_at_most(
+    reader: &mut Reader<'_>,
+    shelf: &Shelf<'_>,
+    litres: Option<f64>,
+    choice: &mut [Candidate],
+    faults: &mut Faults,
+) {
+    let Some(node) = reader.get("at_most_g") else {
+        return;
+    };
+    let entries = named_entries(node, "at_most_g", faults);
+    if litres.is_none() && !entries.is_empty() {
+        let what = "grams at hand say little without the litres they are for".to_owned();
+        let mend = "Add \"litres\".".to_owned();
+        faults.add(node.line, "at_most_g", Problem::Contradiction { what, mend });
+    }
+    for (id, node, at) in entries {
+        let Some(fertilizer) = shelf.find(id, "fertilizer", node, &at, faults) else {
+            continue;
+        };
+        let grams = document::number(node, &at, Limits::GRAMS, faults);
+        let candidate = choice.iter_mut().find(|c| c.fertilizer.id == fertilizer.id);
+        if let (Some(grams), Some(litres), Some(candidate)) = (grams, litres, candidate) {
+            candidate.at_most = Some(GramsPerL(grams / litres));
+        }
+    }
+}
+
+fn read_strength(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<f64> {
+    let Some(node) = reader.get("strength") else {
+        return Some(1.0);
+    };
+    if node.value == Value::Text("to-ec".into()) {
+        let what = "strength \"to-ec\" is not worked out by this version".to_owned();
+        let mend = "Give a factor, like 0.5.".to_owned();
+        faults.add(node.line, "strength", Problem::NoAnswer { what, mend });
+        return None;
+    }
+    document::number(node, "strength", Limits::STRENGTH, faults)
+}
+
+/// Keys of the contract that are not answered yet are refused by name, never ignored.
+fn refuse_unbuilt(reader: &mut Reader<'_>, faults: &mut Faults) {
+    let ranges = reader.get("ranges").filter(|node| node.value != Value::Bool(false));
+    let sure = reader.get("sure");
+    for (key, node) in [("ranges", ranges), ("sure", sure)] {
+        if let Some(node) = node {
+            let what = format!("\"{key}\" is not worked out by this version");
+            let mend = "Leave it out.".to_owned();
+            faults.add(node.line, key, Problem::NoAnswer { what, mend });
+        }
+    }
+}

@@ -1,0 +1,251 @@
+//! Closest, then cheapest, then simplest: three optima, each on the optimal face of the one
+//! before.
+//!
+//! A stage is held by its reduced costs: every variable that is off the basis and would cost
+//! something to move is fixed where it is; what is left are exactly the points that are as good.
+//! (A row "no worse than before plus a tolerance" has no good tolerance: tight ones fail, loose
+//! ones are bought with visible money.)
+
+use super::engine::{Engine, guarded};
+use super::lp::{ON_BOUND, REDUCED_COST, Simplex, Stuck};
+use super::model::{Model, Slack};
+use super::problem::Problem;
+use super::proof::Certificate;
+use serde::Serialize;
+
+/// How often a bound of ours may be widened before giving up.
+const MOST_WIDENINGS: usize = 40;
+/// Deviation beyond a band, in aims, from which the answer counts as outside it.
+const OUTSIDE: f64 = 1e-9;
+
+/// The name of a stage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Stage {
+    /// Least weighted deviation from the aims.
+    Closest,
+    /// Least cost among the closest.
+    Cheapest,
+    /// Least mass among the cheapest, then fewest fertilizers by dropping one at a time.
+    Simplest,
+}
+
+/// A stage with its certificate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StageProof {
+    /// Which stage.
+    pub stage: Stage,
+    /// Its residuals, in the units of its objective.
+    pub certificate: Certificate,
+    /// True where fertilizers were dropped before and the optimum is among those left.
+    pub among_these: bool,
+}
+
+/// The solved problem.
+#[derive(Clone, Debug)]
+pub(super) struct Solved {
+    pub model: Model,
+    /// Grams per litre of every column of the problem.
+    pub grams: Vec<f64>,
+    pub proofs: Vec<StageProof>,
+    /// True where some figure ends beyond its band.
+    pub outside: bool,
+    /// Of the cheapest stage: the program with what the closest stage holds, and its optimum.
+    pub cheapest: Option<Priced>,
+}
+
+/// The cheapest stage, kept for its prices.
+#[derive(Clone, Debug)]
+pub(super) struct Priced {
+    pub lp: super::lp::BoxedLp,
+    pub simplex: Simplex,
+    /// Price of a gram, scaled by `unit`.
+    pub cost: Vec<f64>,
+    /// What one unit of scaled cost is in price per litre.
+    pub unit: f64,
+}
+
+/// Runs all stages that the problem asks for.
+pub(super) fn solve(
+    problem: &Problem,
+    engine: &dyn Engine,
+    simplest: bool,
+    twins: &[(usize, usize)],
+) -> Result<Solved, Stuck> {
+    let mut model = Model::new(problem);
+    model.note_twins(twins);
+    for _ in 0..MOST_WIDENINGS {
+        match attempt(problem, &model, engine, simplest)? {
+            Attempt::Done(solved) => return Ok(*solved),
+            Attempt::NeedsRoom(x) => {
+                if !model.widen(problem, &x) {
+                    return Err(Stuck::Endless);
+                }
+            }
+        }
+    }
+    Err(Stuck::Endless)
+}
+
+enum Attempt {
+    Done(Box<Solved>),
+    /// A variable ended at a bound that is ours.
+    NeedsRoom(Vec<f64>),
+}
+
+fn attempt(
+    problem: &Problem,
+    model: &Model,
+    engine: &dyn Engine,
+    simplest: bool,
+) -> Result<Attempt, Stuck> {
+    let mut solved = Solved {
+        model: model.clone(),
+        grams: Vec::new(),
+        proofs: Vec::new(),
+        outside: false,
+        cheapest: None,
+    };
+    let distance = model.cost_of_distance(problem);
+    let mut simplex = closest(model, engine, &distance)?;
+    let mut lp = model.lp.clone();
+    let mut wide = model.clone();
+    let needs_room = |wide: &mut Model, simplex: &Simplex| wide.widen(problem, &simplex.x);
+    if needs_room(&mut wide, &simplex) {
+        return Ok(Attempt::NeedsRoom(simplex.x));
+    }
+    solved.prove(Stage::Closest, &lp, &distance, 1.0, &simplex, false)?;
+    solved.outside = (0..problem.rows.len()).any(|i| {
+        [Slack::ShortBeyond, Slack::OverBeyond]
+            .into_iter()
+            .any(|slack| simplex.x[model.slack(i, slack)] > OUTSIDE)
+    });
+    hold(&mut lp, &simplex);
+    if let Some(money) = model.cost_of_money(problem) {
+        let (cost, unit) = normalised(&money);
+        simplex.optimise(&lp, &cost)?;
+        if needs_room(&mut wide, &simplex) {
+            return Ok(Attempt::NeedsRoom(simplex.x));
+        }
+        solved.prove(Stage::Cheapest, &lp, &cost, unit, &simplex, false)?;
+        solved.cheapest = Some(Priced {
+            lp: lp.clone(),
+            simplex: simplex.clone(),
+            cost,
+            unit,
+        });
+        hold(&mut lp, &simplex);
+    }
+    if simplest || (solved.cheapest.is_none() && !problem.has_aims()) {
+        let (cost, unit) = normalised(&model.cost_of_mass());
+        simplex.optimise(&lp, &cost)?;
+        if needs_room(&mut wide, &simplex) {
+            return Ok(Attempt::NeedsRoom(simplex.x));
+        }
+        let dropped = simplest && drop_salts(&mut lp, &mut simplex, &cost, model.salts.len())?;
+        solved.prove(Stage::Simplest, &lp, &cost, unit, &simplex, dropped)?;
+    }
+    solved.grams = model.grams(problem, &simplex.x);
+    Ok(Attempt::Done(Box::new(solved)))
+}
+
+/// Stage one: the engine proposes, our basis proves; where the engine fails, our own pivots from
+/// the point without fertilizers.
+fn closest(model: &Model, engine: &dyn Engine, cost: &[f64]) -> Result<Simplex, Stuck> {
+    let mut without_twins = model.lp.clone();
+    for twin in &model.twins {
+        without_twins.upper[twin.salt] = without_twins.lower[twin.salt];
+    }
+    let proposed = guarded(engine, &without_twins, cost)
+        .ok()
+        .and_then(|point| Simplex::from_point(&model.lp, &point).ok())
+        .and_then(|mut simplex| {
+            simplex.optimise(&model.lp, cost).ok()?;
+            Certificate::of(&model.lp, cost, &simplex.x, &simplex.y)
+                .holds()
+                .then_some(simplex)
+        });
+    if let Some(simplex) = proposed {
+        return Ok(simplex);
+    }
+    let mut simplex = model.without_salts()?;
+    simplex.optimise(&model.lp, cost)?;
+    Ok(simplex)
+}
+
+/// Fixes every variable that the stage's optimum would pay to move.
+fn hold(lp: &mut super::lp::BoxedLp, simplex: &Simplex) {
+    for (j, d) in simplex.d.iter().enumerate() {
+        if !simplex.basic[j] && d.abs() > REDUCED_COST {
+            lp.lower[j] = simplex.x[j];
+            lp.upper[j] = simplex.x[j];
+        }
+    }
+}
+
+/// A cost scaled so that its largest entry is 1, and what one unit then is.
+fn normalised(cost: &[f64]) -> (Vec<f64>, f64) {
+    let unit = cost.iter().copied().fold(0.0, f64::max);
+    if unit > 0.0 {
+        (cost.iter().map(|c| c / unit).collect(), unit)
+    } else {
+        (cost.to_vec(), 1.0)
+    }
+}
+
+/// Tries to leave out one used fertilizer after the other, least mass first, while the face that
+/// the stages before hold allows it; then least mass among those left. `true` where one left.
+fn drop_salts(
+    lp: &mut super::lp::BoxedLp,
+    simplex: &mut Simplex,
+    mass: &[f64],
+    salts: usize,
+) -> Result<bool, Stuck> {
+    let is_point = (0..lp.columns()).all(|j| simplex.basic[j] || lp.upper[j] <= lp.lower[j]);
+    if is_point {
+        return Ok(false);
+    }
+    let mut used: Vec<usize> = (0..salts).filter(|j| simplex.x[*j] > ON_BOUND).collect();
+    used.sort_by(|a, b| (simplex.x[*a] * mass[*a]).total_cmp(&(simplex.x[*b] * mass[*b])));
+    let mut dropped = false;
+    for salt in used {
+        if simplex.x[salt] <= ON_BOUND || lp.lower[salt] > 0.0 {
+            continue;
+        }
+        let mut only_this = vec![0.0; lp.columns()];
+        only_this[salt] = 1.0;
+        let mut trial = simplex.clone();
+        trial.optimise(lp, &only_this)?;
+        if trial.x[salt] <= ON_BOUND * 1e-3 {
+            lp.upper[salt] = lp.lower[salt];
+            *simplex = trial;
+            dropped = true;
+        }
+    }
+    simplex.optimise(lp, mass)?;
+    Ok(dropped)
+}
+
+impl Solved {
+    /// Checks a stage and notes its certificate in the units of its objective.
+    fn prove(
+        &mut self,
+        stage: Stage,
+        lp: &super::lp::BoxedLp,
+        cost: &[f64],
+        unit: f64,
+        simplex: &Simplex,
+        among_these: bool,
+    ) -> Result<(), Stuck> {
+        let certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        if !certificate.holds() {
+            return Err(Stuck::Outside);
+        }
+        self.proofs.push(StageProof {
+            stage,
+            certificate: certificate.rescaled(unit),
+            among_these,
+        });
+        Ok(())
+    }
+}

@@ -1,0 +1,153 @@
+//! The machine face: one request in, one report or refusal out.
+
+use crate::formulate::{FormulateReport, FormulateRequest, formulate};
+use crate::predict::{PredictReport, PredictRequest, predict};
+use crate::refusal::Refusal;
+use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
+use saltwright_fertilizers::fault::nearest;
+use saltwright_fertilizers::{Faults, Problem};
+use saltwright_recipes::Library;
+use serde::{Serialize, Serializer};
+
+/// The jobs there are.
+pub const JOBS: [&str; 2] = ["formulate", "predict"];
+
+/// The report of any job.
+#[derive(Clone, Debug, Serialize)]
+#[serde(untagged)]
+pub enum Report {
+    /// Of `formulate`.
+    Formulate(Box<FormulateReport>),
+    /// Of `predict`.
+    Predict(Box<PredictReport>),
+}
+
+/// What came of a request.
+#[derive(Clone, Debug, Serialize)]
+#[serde(untagged)]
+pub enum Outcome {
+    /// An answer.
+    Report(Report),
+    /// None, and why.
+    Refused(Refusal),
+}
+
+/// One line of the machine face.
+#[derive(Clone, Debug, Serialize)]
+pub struct Answer {
+    /// The job asked for; none where the line could not be read.
+    pub job: Option<String>,
+    /// The id as given.
+    pub id: Id,
+    /// Report or refusal.
+    #[serde(flatten)]
+    pub outcome: Outcome,
+}
+
+/// An id: text or number, given back as it came.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Id {
+    /// None was given.
+    #[default]
+    None,
+    /// Text.
+    Text(String),
+    /// A number.
+    Number(f64),
+}
+
+impl Serialize for Id {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        /// Largest whole number that a double holds with all its neighbours.
+        const EXACT: f64 = 9_007_199_254_740_992.0;
+        match self {
+            Self::None => serializer.serialize_none(),
+            Self::Text(text) => serializer.serialize_str(text),
+            #[allow(clippy::cast_possible_truncation)] // whole and below 2^53
+            Self::Number(number) if number.fract() == 0.0 && number.abs() < EXACT => {
+                serializer.serialize_i64(*number as i64)
+            }
+            Self::Number(number) => serializer.serialize_f64(*number),
+        }
+    }
+}
+
+/// Answers one request given as JSON text.
+pub fn answer(text: &str, library: &Library) -> Answer {
+    match Node::from_json(text) {
+        Ok(node) => answer_node(&node, library),
+        Err(problem) => Answer {
+            job: None,
+            id: Id::None,
+            outcome: Outcome::Refused(Refusal::of("", problem)),
+        },
+    }
+}
+
+/// Answers one request.
+pub fn answer_node(node: &Node, library: &Library) -> Answer {
+    let mut faults = Faults::default();
+    let id = read_id(node, &mut faults);
+    let job = read_job(node, &mut faults);
+    let outcome = match job {
+        Some(job) => run(job, node, library, faults),
+        None => Err(Refusal::new(faults.into_list())),
+    };
+    Answer {
+        job: job.map(str::to_owned),
+        id,
+        outcome: outcome.map_or_else(Outcome::Refused, Outcome::Report),
+    }
+}
+
+fn run(
+    job: &str,
+    node: &Node,
+    library: &Library,
+    mut faults: Faults,
+) -> Result<Report, Refusal> {
+    let refuse = |faults: Faults| Refusal::new(faults.into_list());
+    if job == "predict" {
+        let request = PredictRequest::read(node, library, &mut faults);
+        let request = request.filter(|_| faults.is_empty()).ok_or_else(|| refuse(faults))?;
+        return Ok(Report::Predict(Box::new(predict(&request))));
+    }
+    let request = FormulateRequest::read(node, library, &mut faults);
+    let request = request.filter(|_| faults.is_empty()).ok_or_else(|| refuse(faults))?;
+    formulate(&request).map(|report| Report::Formulate(Box::new(report)))
+}
+
+fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
+    if !matches!(node.value, Value::Table(_)) {
+        let (found, wanted) = (node.shape(), "a request: {\"job\": …}");
+        faults.add(None, "", Problem::WrongShape { found, wanted });
+        return None;
+    }
+    let Some(job) = node.get("job") else {
+        let what = "the job";
+        let mend = "Say which: \"job\": \"formulate\" or \"predict\".";
+        faults.add(None, "job", Problem::Empty { what, mend });
+        return None;
+    };
+    let name = document::text(job, "job", MAX_ID, faults)?;
+    let known = JOBS.into_iter().find(|job| *job == name);
+    if known.is_none() {
+        let nearest = nearest(name, JOBS);
+        let (kind, name) = ("job", name.to_owned());
+        faults.add(None, "job", Problem::Unknown { kind, name, nearest });
+    }
+    known
+}
+
+fn read_id(node: &Node, faults: &mut Faults) -> Id {
+    match node.get("id").map(|id| &id.value) {
+        None | Some(Value::Null) => Id::None,
+        Some(Value::Text(text)) => Id::Text(text.clone()),
+        Some(Value::Number(number)) => Id::Number(*number),
+        Some(_) => {
+            let (found, wanted) = ("another value", "a text or a number");
+            faults.add(None, "id", Problem::WrongShape { found, wanted });
+            Id::None
+        }
+    }
+}

@@ -1,0 +1,18 @@
+//! From a request to a report, or to a refusal: pure computing.
+//!
+//! A job is a function from a resolved request to a report. No file, clock, network, thread or
+//! printing here; the faces above build requests and show reports.
+
+pub mod ec;
+pub mod formulate;
+pub mod job;
+pub mod predict;
+pub mod refusal;
+pub mod request;
+pub mod solution;
+pub mod words;
+
+pub use formulate::{FormulateReport, FormulateRequest, formulate};
+pub use job::{Answer, answer};
+pub use predict::{PredictReport, PredictRequest, predict};
+pub use refusal::Refusal;

@@ -1,0 +1,146 @@
+//! The other way: grams in, nutrients and EC out.
+
+use crate::ec::Ec;
+use crate::formulate::report::Ph;
+use crate::request::{ENVELOPE, Shelf, water};
+use crate::solution::{Ratios, Solution};
+use crate::words;
+use saltwright_fertilizers::document::{Limits, Node, Reader};
+use saltwright_fertilizers::{Aimed, Dose, Faults, Problem};
+use saltwright_recipes::{Library, Water};
+use serde::Serialize;
+
+/// A mix in a water.
+#[derive(Clone, Debug)]
+pub struct PredictRequest {
+    /// What goes in.
+    pub mix: Vec<Dose>,
+    /// Into what.
+    pub water: Water,
+    /// Temperature of the solution.
+    pub temperature_c: Option<f64>,
+    /// Price of each line of the mix, where known.
+    pub prices_per_kg: Vec<Option<f64>>,
+}
+
+/// What it comes to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PredictReport {
+    /// The water's name.
+    pub water: String,
+    /// The mix as read.
+    pub mix: Vec<PredictMixRow>,
+    /// What every nutrient comes to, mg/L.
+    pub nutrients: Vec<PredictNutrient>,
+    /// What the EC meter should show.
+    pub ec: Ec,
+    /// What the pH meter should show.
+    pub ph: Ph,
+    /// Ratios growers ask about.
+    pub ratios: Ratios,
+    /// From the totals, without ion pairs.
+    pub ionic_strength_mol_l: f64,
+    /// Alkalinity that is left, meq/L.
+    pub alkalinity_meq_l: f64,
+    /// 100 (cations - anions)/(cations + anions).
+    pub charge_error_pct: Option<f64>,
+    /// What 1,000 litres cost, where every line has a price.
+    pub cost_per_m3: Option<f64>,
+    /// What to heed.
+    pub cautions: Vec<String>,
+}
+
+/// One line of the mix.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PredictMixRow {
+    /// Which.
+    pub id: String,
+    /// Name in words.
+    pub name: String,
+    /// Grams per litre.
+    pub g_per_l: f64,
+    /// Millilitres per litre, for what is poured.
+    pub ml_per_l: Option<f64>,
+}
+
+/// One nutrient.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PredictNutrient {
+    /// Which.
+    pub nutrient: Aimed,
+    /// From the water.
+    pub water: f64,
+    /// In all.
+    pub delivered: f64,
+}
+
+impl PredictRequest {
+    /// Reads a request; `None` and faults where something is wrong.
+    pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
+        let mut reader = Reader::open(node, "", faults)?;
+        reader.accept(&ENVELOPE);
+        let shelf = Shelf::read(&mut reader, library, faults);
+        let water = match reader.get("water") {
+            Some(node) => water(node, "water", library, faults),
+            None => Some(Water::pure()),
+        };
+        let mix = if let Some(node) = reader.get("mix") {
+            shelf.mix(node, "mix", faults)
+        } else {
+            let what = "the mix";
+            let mend = "Give what goes in: [{\"id\": …, \"g_per_l\": …}].";
+            faults.add(reader.line(), "mix", Problem::Empty { what, mend });
+            Vec::new()
+        };
+        let temperature_c = reader.number("temperature_c", Limits::CELSIUS, faults);
+        reader.close(faults);
+        let water = water?;
+        faults.is_empty().then(|| Self {
+            prices_per_kg: mix.iter().map(|dose| shelf.price(&dose.fertilizer)).collect(),
+            mix,
+            water,
+            temperature_c,
+        })
+    }
+}
+
+/// Adds up a mix in its water.
+pub fn predict(request: &PredictRequest) -> PredictReport {
+    let solution = Solution::of(&request.water, &request.mix);
+    let costs = request.mix.iter().zip(&request.prices_per_kg);
+    let costs: Option<Vec<f64>> = costs
+        .map(|(dose, price)| Some((*price)? * dose.amount.0))
+        .collect();
+    let mut cautions = words::hazard_cautions(request.mix.iter().map(|dose| &dose.fertilizer));
+    cautions.extend(words::water_cautions(&request.water));
+    cautions.extend(words::mix_cautions(&request.mix));
+    let name = &request.water.name;
+    PredictReport {
+        water: if name.is_empty() { "own water".into() } else { name.clone() },
+        mix: request
+            .mix
+            .iter()
+            .map(|dose| PredictMixRow {
+                id: dose.fertilizer.id.clone(),
+                name: dose.fertilizer.name.clone(),
+                g_per_l: dose.amount.0,
+                ml_per_l: dose.fertilizer.density_g_per_ml.map(|d| dose.amount.0 / d),
+            })
+            .collect(),
+        nutrients: Aimed::all()
+            .map(|aimed| PredictNutrient {
+                nutrient: aimed,
+                water: request.water.holds.aimed(aimed),
+                delivered: solution.composition.aimed(aimed),
+            })
+            .collect(),
+        ec: Ec::of(&solution, None),
+        ph: Ph::default(),
+        ratios: solution.ratios(),
+        ionic_strength_mol_l: solution.ionic_strength_mol_l(),
+        alkalinity_meq_l: solution.alkalinity_meq_l,
+        charge_error_pct: solution.charge_error_pct(),
+        cost_per_m3: costs.filter(|c| !c.is_empty()).map(|costs| costs.iter().sum()),
+        cautions,
+    }
+}

@@ -1,0 +1,438 @@
+//! Sentences of reports and cautions, made from facts in one place, for all faces.
+
+use crate::formulate::conflict::{Clash, Conflict, Side};
+use crate::formulate::problem::{Figure, Problem};
+use crate::formulate::report::{FormulateReport, Outcome};
+use crate::formulate::request::{AcidityAsk, FormulateRequest};
+use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Hazard, Nutrient};
+use saltwright_recipes::{Recipe, Water};
+use std::sync::Arc;
+
+/// Charge error of a water analysis from which it is doubted, percent. Common practice, no source.
+const WATER_IMBALANCE_PCT: f64 = 5.0;
+/// Charge error of a list of aims from which the list is explained, percent.
+const AIMS_IMBALANCE_PCT: f64 = 3.0;
+
+/// A figure with as many digits as make sense in a sentence.
+pub fn figure(value: f64) -> String {
+    let size = value.abs();
+    let digits = if size >= 100.0 || size == 0.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else if size >= 1.0 {
+        2
+    } else if size >= 0.01 {
+        3
+    } else {
+        5
+    };
+    let mut text = format!("{value:.digits$}");
+    if text.contains('.') {
+        let kept = text.trim_end_matches('0').trim_end_matches('.').len();
+        text.truncate(kept);
+    }
+    if text == "-0" { "0".into() } else { text }
+}
+
+/// `a, b and c`.
+pub fn listing<T: AsRef<str>>(items: &[T]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", first.join(", "), last.as_ref())
+        }
+    }
+}
+
+/// What a proof means, in one sentence.
+pub fn proof(report: &FormulateReport) -> String {
+    let gap = report
+        .proof
+        .iter()
+        .map(|row| row.gap.abs())
+        .fold(0.0, f64::max);
+    let reached = if report.nutrients.iter().any(|row| row.aim.is_some()) {
+        "No other choice of these fertilizers comes closer to the aims"
+    } else {
+        "No other choice of these fertilizers keeps the bands better"
+    };
+    let cheaper = if report.cost_per_m3.is_some() { ", and none as close is cheaper" } else { "" };
+    format!("{reached}{cheaper} (proof gap {gap:.0e}).")
+}
+
+/// The nutrient whose next milligram costs most, in one sentence.
+pub fn dearest(report: &FormulateReport) -> Option<String> {
+    let dearest = report
+        .nutrients
+        .iter()
+        .filter_map(|row| Some((row, row.price_high?)))
+        .filter(|(row, price)| *price > 0.0 && row.aim.is_some())
+        .max_by(|a, b| {
+            let weight = |row: &crate::formulate::report::NutrientRow, price: f64| {
+                price * row.aim.unwrap_or(0.0)
+            };
+            weight(a.0, a.1).total_cmp(&weight(b.0, b.1))
+        })?;
+    Some(format!(
+        "one more mg/L of {} would cost {} per 1000 L",
+        dearest.0.nutrient,
+        price(dearest.1)
+    ))
+}
+
+/// A price with three telling digits.
+pub fn price(value: f64) -> String {
+    let size = value.abs();
+    let digits = if size >= 1.0 || size == 0.0 {
+        2
+    } else if size >= 0.01 {
+        4
+    } else {
+        6
+    };
+    format!("{value:.digits$}")
+}
+
+/// A band end that cannot be kept, in a sentence.
+pub fn clash(problem: &Problem, conflict: &Conflict, clash: &Clash) -> String {
+    let row = &problem.rows[clash.row];
+    let unit = row.figure.unit();
+    let name = match row.figure {
+        Figure::Nutrient(aimed) => aimed.word(),
+        Figure::Acidity => "the acid",
+    };
+    let (bound, reachable) = (figure(clash.bound), figure(clash.reachable));
+    let alone = conflict.clashes.len() == 1;
+    let brings = |column: &crate::formulate::problem::Column| column.brings(row.figure) > 0.0;
+    match clash.side {
+        Side::Max if alone && row.present > clash.bound => format!(
+            "Water and what is in it already bring {reachable} {unit} of {name}, above the maximum \
+             of {bound}. Use a purer water, or blend it."
+        ),
+        Side::Min if alone && !problem.columns.iter().any(brings) => format!(
+            "No fertilizer in the choice brings {name}; {bound} {unit} are asked for and \
+             {reachable} reached."
+        ),
+        Side::Min if alone => format!(
+            "With these fertilizers {name} comes to {reachable} {unit} at most, not to {bound}."
+        ),
+        Side::Max if alone => format!(
+            "With these fertilizers {name} comes to {reachable} {unit} at least, not to {bound}."
+        ),
+        side => {
+            let others: Vec<String> = conflict
+                .clashes
+                .iter()
+                .filter(|other| other != &clash)
+                .map(|other| band_end(problem, other))
+                .collect();
+            let (asked, reached) = match side {
+                Side::Min => ("at least", "at most"),
+                Side::Max => ("at most", "at least"),
+            };
+            format!(
+                "{asked} {bound} {unit} of {name} is asked for, but it comes to {reached} \
+                 {reachable} as long as {} holds.",
+                listing(&others)
+            )
+        }
+    }
+}
+
+fn band_end(problem: &Problem, clash: &Clash) -> String {
+    let figure_of = problem.rows[clash.row].figure;
+    let end = match clash.side {
+        Side::Min => "at least",
+        Side::Max => "at most",
+    };
+    format!("{} {end} {} {}", figure_of.key(), figure(clash.bound), figure_of.unit())
+}
+
+/// What would mend a conflict, in a sentence.
+pub fn mend(report: &FormulateReport) -> Option<String> {
+    if report.outcome == Outcome::WithinBands {
+        return None;
+    }
+    if !report.mended_by.is_empty() {
+        return Some(format!(
+            "Allowing {} would make it possible.",
+            either(&report.mended_by)
+        ));
+    }
+    if !report.helped_by.is_empty() {
+        return Some(format!(
+            "Allowing {} would solve this, though not everything.",
+            either(&report.helped_by)
+        ));
+    }
+    Some("No single fertilizer of the table would mend it; drop or widen one of these bands.".into())
+}
+
+fn either(ids: &[String]) -> String {
+    listing(ids).replace(" and ", " or ")
+}
+
+/// The usual caution for a danger.
+pub const fn hazard(hazard: Hazard) -> &'static str {
+    match hazard {
+        Hazard::Oxidizer => {
+            "Feeds fire: keep dry and away from fuel, oil, sawdust, acids and heat."
+        }
+        Hazard::Acid => {
+            "Corrosive acid: goggles and gloves; acid into water, never water into acid; never \
+             together with a base or a chelate concentrate."
+        }
+        Hazard::Base => {
+            "Caustic base: goggles and gloves; add slowly to water, it heats; never together with \
+             an acid."
+        }
+        Hazard::Boron => {
+            "Boron: need and harm lie close together, weigh on a fine scale; may harm fertility and \
+             the unborn child, do not breathe the dust."
+        }
+        Hazard::Copper => {
+            "Copper: harmful to eyes and if swallowed, very toxic to water life; keep out of drains."
+        }
+        Hazard::Nickel => {
+            "Nickel: may cause cancer when breathed in and harms the unborn child; leave it to those \
+             equipped for it."
+        }
+    }
+}
+
+/// The sentence that stands behind every caution.
+pub const DEFER: &str = "Follow the product's label and safety sheet and your local rules.";
+
+/// Cautions about what is handled, one for each danger, naming the fertilizers.
+pub fn hazard_cautions<'a>(fertilizers: impl IntoIterator<Item = &'a Arc<Fertilizer>>) -> Vec<String> {
+    let mut by_hazard: Vec<(Hazard, Vec<&str>)> = Vec::new();
+    for fertilizer in fertilizers {
+        for danger in fertilizer.hazards() {
+            match by_hazard.iter_mut().find(|(known, _)| *known == danger) {
+                Some((_, ids)) if ids.contains(&fertilizer.id.as_str()) => {}
+                Some((_, ids)) => ids.push(&fertilizer.id),
+                None => by_hazard.push((danger, vec![&fertilizer.id])),
+            }
+        }
+    }
+    by_hazard.sort_by_key(|(danger, _)| *danger);
+    by_hazard
+        .into_iter()
+        .map(|(danger, ids)| format!("{}: {} {DEFER}", ids.join(", "), hazard(danger)))
+        .collect()
+}
+
+/// Everything to heed about a formulation.
+pub(crate) fn formulate_cautions(
+    request: &FormulateRequest,
+    problem: &Problem,
+    report: &FormulateReport,
+    in_tank: &[Dose],
+) -> Vec<String> {
+    let mut cautions = hazard_cautions(in_tank.iter().map(|dose| &dose.fertilizer));
+    cautions.extend(lacking(&request.recipe));
+    if let Some(micros) = &report.micros
+        && !micros.filled.is_empty()
+    {
+        cautions.push(format!(
+            "{} come from the list {}; the recipe itself does not name them.",
+            listing(&micros.filled),
+            micros.from
+        ));
+    }
+    cautions.extend(aims_balance(&request.recipe));
+    cautions.extend(water_cautions(&request.water));
+    for row in &problem.figures {
+        let (Figure::Nutrient(aimed), Some(max), true) = (row.figure, row.max, row.default_max)
+        else {
+            continue;
+        };
+        let usual = request.bands.of(aimed).default_max_mg_l.unwrap_or(f64::INFINITY);
+        if row.present > usual {
+            cautions.push(format!(
+                "The recipe does not name {}; {} mg/L of it are there already, above the usual \
+                 {} mg/L. None is added.",
+                aimed.word(),
+                figure(max),
+                figure(usual)
+            ));
+        }
+    }
+    if let Some(share) = report.dilute_l_per_l {
+        let litres = request.litres.map_or_else(
+            || format!("{} L for each litre", figure(share)),
+            |litres| format!("{} L", figure(share * litres)),
+        );
+        cautions.push(format!(
+            "What is in the tank is too strong already: {litres} of this water brings it back \
+             below its maxima."
+        ));
+    }
+    cautions.extend(acid_cautions(request, report));
+    if !request.unpriced.is_empty() {
+        cautions.push(format!("Left out, because it has no price: {}.", request.unpriced.join(", ")));
+    }
+    cautions.extend(mix_cautions(in_tank));
+    cautions
+}
+
+fn acid_cautions(request: &FormulateRequest, report: &FormulateReport) -> Option<String> {
+    let has_acid = request.choice.iter().any(|c| c.fertilizer.is_acid());
+    let asked = match request.acidity {
+        AcidityAsk::Residual(residual) => residual.0,
+        AcidityAsk::Off => return None,
+    };
+    let left = report.acidity?.residual_meq_l;
+    (!has_acid && left > asked + 1e-9).then(|| {
+        format!(
+            "No acid is allowed: {} meq/L of alkalinity stay in the solution and will hold the pH \
+             up.",
+            figure(left)
+        )
+    })
+}
+
+/// What a recipe lacks.
+fn lacking(recipe: &Recipe) -> Option<String> {
+    let lacks: Vec<&str> = recipe.lacks().into_iter().map(Nutrient::word).collect();
+    (!lacks.is_empty()).then(|| {
+        format!(
+            "This list brings no {}. Name a list of micronutrients (micros), such as micros-leafy, \
+             if the water does not bring them.",
+            listing(&lacks).replace(" and ", " and no ")
+        )
+    })
+}
+
+/// Aims whose charges cannot balance as written.
+fn aims_balance(recipe: &Recipe) -> Option<String> {
+    use Nutrient::{AmmoniumN, Ca, Cl, K, Mg, Na, NitrateN, P, S};
+    let aim = |aimed: Aimed| recipe.aim(aimed).and_then(|aim| aim.aim);
+    let meq = |nutrient: Nutrient| {
+        aim(Aimed::Form(nutrient)).map(|mg| mg / nutrient.atomic_weight() * f64::from(nutrient.charge().abs()))
+    };
+    // Only a list that names all macronutrients can be judged.
+    let named = [P, K, Ca, Mg, S].map(meq);
+    if named.iter().any(Option::is_none) {
+        return None;
+    }
+    let total_n = aim(Aimed::TotalN).map(|mg| mg / NitrateN.atomic_weight());
+    let ammonium = meq(AmmoniumN);
+    let nitrate = meq(NitrateN).or_else(|| Some(total_n? - ammonium.unwrap_or(0.0)))?;
+    let sum = |nutrients: &[Nutrient]| nutrients.iter().filter_map(|n| meq(*n)).sum::<f64>();
+    let cations = sum(&[K, Ca, Mg, Na]) + ammonium.unwrap_or(0.0);
+    let anions = sum(&[P, S, Cl]) + nitrate;
+    let error = 100.0 * (cations - anions) / (cations + anions);
+    if error.abs() <= AIMS_IMBALANCE_PCT {
+        return None;
+    }
+    let found = format!(
+        "The aims do not balance as written: cations {} and anions {} meq/L",
+        figure(cations),
+        figure(anions)
+    );
+    // Moving a mole of N from nitrate to ammonium closes two charges.
+    let to_ammonium = (anions - cations) / 2.0 * NitrateN.atomic_weight();
+    Some(if error < 0.0 && ammonium.is_none() {
+        format!(
+            "{found} with all nitrogen as nitrate. About {} mg/L of it as ammonium would close the \
+             gap.",
+            figure(to_ammonium)
+        )
+    } else {
+        format!("{found}. Salts are neutral, so some figure must end off its aim.")
+    })
+}
+
+/// What is doubtful about a water analysis.
+pub fn water_cautions(water: &Water) -> Vec<String> {
+    let mut cautions = Vec::new();
+    let Some(error) = water.charge_error_pct() else {
+        return cautions;
+    };
+    if !water.alkalinity_known {
+        cautions.push(
+            "The water analysis names no alkalinity; none is counted. Ask the laboratory for it: it \
+             decides how much acid is needed."
+                .into(),
+        );
+    } else if error.abs() > WATER_IMBALANCE_PCT {
+        let (cations, anions) = water.charges_meq_l();
+        cautions.push(format!(
+            "The water analysis does not balance: cations {} and anions {} meq/L ({error:+.0} %). \
+             Something is missing in it or misprinted.",
+            figure(cations),
+            figure(anions)
+        ));
+    }
+    cautions
+}
+
+/// What to heed about single fertilizers of a mix.
+pub fn mix_cautions(mix: &[Dose]) -> Vec<String> {
+    let mut cautions = Vec::new();
+    for dose in mix.iter().filter(|dose| dose.amount.0 > 0.0) {
+        let fertilizer = &dose.fertilizer;
+        let id = &fertilizer.id;
+        if !fertilizer.is_charted() {
+            cautions.push(format!(
+                "{id}: its acidity is not computed, no constants for it here; its nutrients count."
+            ));
+        }
+        let held = fertilizer.formula.as_ref().and_then(|f| f.chelates(Nutrient::Fe));
+        if fertilizer.assay_pct[Nutrient::Fe] > 1.0 && fertilizer.formula.is_some() && held.is_none() {
+            cautions.push(format!(
+                "{id}: iron without a chelate drops out of a nutrient solution within hours to days \
+                 (common practice, no source)."
+            ));
+        }
+        if fertilizer.formula.is_none() && fertilizer.acid_meq_per_g() == 0.0 {
+            let (cations, anions) = fertilizer.charges_meq_per_g();
+            let open = (cations - anions) * dose.amount.0;
+            if open.abs() > 0.01 {
+                cautions.push(format!(
+                    "{id}: its label leaves {} meq/L of charge open; a nutrient or ballast is not \
+                     named on it.",
+                    figure(open.abs())
+                ));
+            }
+        }
+        if fertilizer.assay_pct[Nutrient::UreaN] > 1.0 {
+            cautions.push(format!(
+                "{id}: urea shows no EC and turns to ammonium over days; it is counted as it is \
+                 poured."
+            ));
+        }
+    }
+    cautions
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_carry_the_digits_a_reader_can_use() {
+        for (value, text) in [
+            (123.456, "123"),
+            (12.34, "12.3"),
+            (1.234, "1.23"),
+            (0.1234, "0.123"),
+            (0.00123, "0.00123"),
+            (0.0, "0"),
+            (-0.0001, "-0.0001"),
+            (90.0, "90"),
+        ] {
+            assert_eq!(figure(value), text);
+        }
+    }
+
+    #[test]
+    fn lists_read_like_sentences() {
+        assert_eq!(listing(&["a"]), "a");
+        assert_eq!(listing(&["a", "b", "c"]), "a, b and c");
+    }
+}
