@@ -89,7 +89,11 @@ impl Assay {
         if let Some(node) = reader.get("N") {
             let mend = "Say which form it is: NO3-N, NH4-N or urea-N.";
             let reason = "\"N\" alone does not say how the nitrogen feeds".into();
-            faults.add(node.line, reader.at("N"), Problem::Unreadable { reason, mend });
+            faults.add(
+                node.line,
+                reader.at("N"),
+                Problem::Unreadable { reason, mend },
+            );
         }
         reader.close(faults);
         let percent: f64 = assay.0.iter().flatten().sum();
@@ -127,9 +131,16 @@ pub(crate) fn as_sold(
 ) -> (Composition, f64) {
     let Some(pure) = pure else {
         let percent = |n: Nutrient| named.named(n).unwrap_or(0.0);
-        return (Nutrient::ALL.map(|n| (n, percent(n))).into_iter().collect(), 1.0);
+        return (
+            Nutrient::ALL.map(|n| (n, percent(n))).into_iter().collect(),
+            1.0,
+        );
     };
-    let both = || Nutrient::ALL.into_iter().filter(|n| pure[*n] > 0.0 && named.named(*n).is_some());
+    let both = || {
+        Nutrient::ALL
+            .into_iter()
+            .filter(|n| pure[*n] > 0.0 && named.named(*n).is_some())
+    };
     let in_pure: f64 = both().map(|n| pure[n]).sum();
     let in_named: f64 = both().filter_map(|n| named.named(n)).sum();
     let share = if in_pure > 0.0 {

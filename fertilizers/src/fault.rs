@@ -347,6 +347,9 @@ mod tests {
     #[test]
     fn kinds_are_spelled_as_the_contract_says() {
         let spelled = serde_json::to_string(&[Kind::Over100Percent, Kind::NotANumber]);
-        assert_eq!(spelled.ok().as_deref(), Some("[\"over-100-percent\",\"not-a-number\"]"));
+        assert_eq!(
+            spelled.ok().as_deref(),
+            Some("[\"over-100-percent\",\"not-a-number\"]")
+        );
     }
 }

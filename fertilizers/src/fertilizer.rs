@@ -333,8 +333,7 @@ mod tests {
     #[test]
     fn an_assay_beside_a_formula_scales_its_protons() {
         // HNO3 holds 22.23 % N (14.007/63.012); 13.3 % N is therefore a 59.8 % acid.
-        let acid =
-            read(r#"{"id": "a", "formula": "HNO3", "assay_pct": {"NO3-N": 13.337}}"#);
+        let acid = read(r#"{"id": "a", "formula": "HNO3", "assay_pct": {"NO3-N": 13.337}}"#);
         assert!((acid.acid_meq_per_g() - 9.522).abs() < 0.002);
         assert!(acid.is_acid());
         let by_strength = read(r#"{"id": "a", "formula": "HNO3", "strength_pct": 60}"#);
@@ -362,10 +361,18 @@ mod tests {
     fn dangers_follow_from_what_it_is() {
         let own = read(r#"{"id": "mine", "formula": "KNO3"}"#);
         assert_eq!(own.hazards(), [Hazard::Oxidizer]);
-        let acid = read(r#"{"id": "a", "formula": "HNO3", "strength_pct": 60, "density_g_per_ml": 1.367}"#);
+        let acid = read(
+            r#"{"id": "a", "formula": "HNO3", "strength_pct": 60, "density_g_per_ml": 1.367}"#,
+        );
         assert_eq!(acid.hazards(), [Hazard::Acid]);
-        assert_eq!(read(r#"{"id": "k", "formula": "KOH"}"#).hazards(), [Hazard::Base]);
-        assert_eq!(read(r#"{"id": "b", "formula": "H3BO3"}"#).hazards(), [Hazard::Boron]);
+        assert_eq!(
+            read(r#"{"id": "k", "formula": "KOH"}"#).hazards(),
+            [Hazard::Base]
+        );
+        assert_eq!(
+            read(r#"{"id": "b", "formula": "H3BO3"}"#).hazards(),
+            [Hazard::Boron]
+        );
     }
 
     #[test]
@@ -373,14 +380,46 @@ mod tests {
         for (json, field, said) in [
             (r#"{"formula": "KNO3"}"#, "f.id", "the id is empty"),
             (r#"{"id": "a"}"#, "f.formula", "without formula and assay"),
-            (r#"{"id": "a", "formula": "Kn"}"#, "f.formula", "Kn is no element"),
-            (r#"{"id": "a", "assay_pct": {"K": -1}}"#, "f.assay_pct.K", "below zero"),
-            (r#"{"id": "a", "assay_pct": {"K": 101}}"#, "f.assay_pct.K", "more than all"),
-            (r#"{"id": "a", "assay_pct": {"K": 60, "Ca": 60}}"#, "f.assay_pct", "120.00 %"),
-            (r#"{"id": "a", "assay_pct": {"K": "NaN"}}"#, "f.assay_pct.K", "not a number"),
-            (r#"{"id": "a", "assay_pct": {"Kk": 1}}"#, "f.assay_pct.Kk", "no key called"),
-            (r#"{"id": "a", "assay_pct": {"N": 1}}"#, "f.assay_pct.N", "how the nitrogen feeds"),
-            (r#"{"id": "a", "formula": "K", "tank": "Z"}"#, "f.tank", "no tank called"),
+            (
+                r#"{"id": "a", "formula": "Kn"}"#,
+                "f.formula",
+                "Kn is no element",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"K": -1}}"#,
+                "f.assay_pct.K",
+                "below zero",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"K": 101}}"#,
+                "f.assay_pct.K",
+                "more than all",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"K": 60, "Ca": 60}}"#,
+                "f.assay_pct",
+                "120.00 %",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"K": "NaN"}}"#,
+                "f.assay_pct.K",
+                "not a number",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"Kk": 1}}"#,
+                "f.assay_pct.Kk",
+                "no key called",
+            ),
+            (
+                r#"{"id": "a", "assay_pct": {"N": 1}}"#,
+                "f.assay_pct.N",
+                "how the nitrogen feeds",
+            ),
+            (
+                r#"{"id": "a", "formula": "K", "tank": "Z"}"#,
+                "f.tank",
+                "no tank called",
+            ),
         ] {
             let node = Node::from_json(json).expect("json");
             let mut faults = Faults::default();

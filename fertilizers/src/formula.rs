@@ -671,7 +671,10 @@ mod tests {
     #[test]
     fn urea_in_every_spelling() {
         for formula in ["CO(NH2)2", "(NH2)2CO", "NH2CONH2", "CH4N2O"] {
-            assert!((moles(formula, Nutrient::UreaN) - 2.0).abs() < 1e-12, "{formula}");
+            assert!(
+                (moles(formula, Nutrient::UreaN) - 2.0).abs() < 1e-12,
+                "{formula}"
+            );
         }
     }
 

@@ -78,7 +78,15 @@ impl Grid {
             if rows.len() >= MAX_ROWS {
                 let (things, most) = ("rows", MAX_ROWS);
                 let count = most + 1;
-                faults.add(Some(line), "", Problem::TooMany { things, count, most });
+                faults.add(
+                    Some(line),
+                    "",
+                    Problem::TooMany {
+                        things,
+                        count,
+                        most,
+                    },
+                );
                 break;
             }
             let cells = record.iter().map(str::to_owned).collect();
@@ -163,7 +171,10 @@ fn read_head(
     let line = Some(line_of(head));
     let mut columns: Vec<(String, usize)> = Vec::new();
     for (position, name) in head.iter().enumerate().filter(|(_, name)| !name.is_empty()) {
-        match known.iter().find(|wanted| wanted.eq_ignore_ascii_case(name)) {
+        match known
+            .iter()
+            .find(|wanted| wanted.eq_ignore_ascii_case(name))
+        {
             Some(wanted) if columns.iter().any(|(seen, _)| seen == wanted) => {
                 let name = (*wanted).to_owned();
                 faults.add(line, name.clone(), Problem::Twice { name });
@@ -175,7 +186,15 @@ fn read_head(
                     .or_else(|| nearest(name, known.iter().copied()));
                 let name = shorten(name);
                 let kind = "column";
-                faults.add(line, name.clone(), Problem::Unknown { kind, name, nearest });
+                faults.add(
+                    line,
+                    name.clone(),
+                    Problem::Unknown {
+                        kind,
+                        name,
+                        nearest,
+                    },
+                );
             }
         }
     }

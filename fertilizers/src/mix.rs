@@ -55,7 +55,15 @@ impl MixLine {
         };
         if items.len() > MAX_LINES {
             let (things, count, most) = ("fertilizers", items.len(), MAX_LINES);
-            faults.add(node.line, path, Problem::TooMany { things, count, most });
+            faults.add(
+                node.line,
+                path,
+                Problem::TooMany {
+                    things,
+                    count,
+                    most,
+                },
+            );
             return Vec::new();
         }
         let mut lines: Vec<Self> = Vec::new();
@@ -197,7 +205,11 @@ mod tests {
         let lines = MixLine::read_csv("m.csv", text, Some(Litres(60.0))).expect("sound");
         assert_eq!(lines[0].g_per_l, Some(2.0));
         let faults = MixLine::read_csv("m.csv", text, None).expect_err("no volume");
-        assert!(faults[0].to_string().contains("the volume"), "{}", faults[0]);
+        assert!(
+            faults[0].to_string().contains("the volume"),
+            "{}",
+            faults[0]
+        );
     }
 
     #[test]
@@ -214,11 +226,18 @@ mod tests {
             (dose.map(|dose| dose.amount.0), faults.into_list())
         };
         assert_eq!(read(r#"[{"id": "a", "ml_per_l": 2}]"#).0, Some(3.0));
-        assert_eq!(read(r#"[{"id": "a", "ml_per_l": 2, "g_per_l": 3}]"#).0, Some(3.0));
+        assert_eq!(
+            read(r#"[{"id": "a", "ml_per_l": 2, "g_per_l": 3}]"#).0,
+            Some(3.0)
+        );
         let (dose, faults) = read(r#"[{"id": "a", "ml_per_l": 2, "g_per_l": 3.1}]"#);
         assert_eq!(dose, None);
         assert!(faults[0].to_string().contains("disagree"));
         assert!(!read(r#"[{"id": "a"}]"#).1.is_empty());
-        assert!(!read(r#"[{"id": "a", "g_per_l": 1}, {"id": "a", "g_per_l": 1}]"#).1.is_empty());
+        assert!(
+            !read(r#"[{"id": "a", "g_per_l": 1}, {"id": "a", "g_per_l": 1}]"#)
+                .1
+                .is_empty()
+        );
     }
 }

@@ -97,7 +97,12 @@ mod tests {
     fn faults_name_line_and_column() {
         let faults = read_csv("p.csv", "id,price_per_kg\na,-1\na,x\n,2\n").expect_err("faulty");
         let said: Vec<_> = faults.iter().map(Fault::place).collect();
-        let wanted = ["p.csv:2, price_per_kg", "p.csv:3, price_per_kg", "p.csv:3, id", "p.csv:4, id"];
+        let wanted = [
+            "p.csv:2, price_per_kg",
+            "p.csv:3, price_per_kg",
+            "p.csv:3, id",
+            "p.csv:4, id",
+        ];
         assert_eq!(said, wanted);
     }
 }

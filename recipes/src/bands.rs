@@ -8,7 +8,13 @@ use saltwright_fertilizers::{Aimed, Fault, Faults, Problem};
 /// The shipped bands, each with its reason.
 const SHIPPED: &str = include_str!("../data/bands.csv");
 
-const COLUMNS: [&str; 5] = ["nutrient", "below_pct", "above_pct", "default_max_mg_l", "reason"];
+const COLUMNS: [&str; 5] = [
+    "nutrient",
+    "below_pct",
+    "above_pct",
+    "default_max_mg_l",
+    "reason",
+];
 
 /// The default band of one nutrient.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -46,7 +52,15 @@ impl Bands {
             let key = reader.text("nutrient", &mut faults).unwrap_or_default();
             let Some(aimed) = Aimed::from_key(key) else {
                 let (kind, name, nearest) = ("nutrient", key.to_owned(), None);
-                faults.add(line, "nutrient", Problem::Unknown { kind, name, nearest });
+                faults.add(
+                    line,
+                    "nutrient",
+                    Problem::Unknown {
+                        kind,
+                        name,
+                        nearest,
+                    },
+                );
                 continue;
             };
             seen[aimed.index()] = true;
@@ -55,7 +69,10 @@ impl Bands {
             band.below_pct = number("below_pct").unwrap_or(0.0);
             band.above_pct = number("above_pct").unwrap_or(0.0);
             band.default_max_mg_l = number("default_max_mg_l");
-            band.reason = reader.text("reason", &mut faults).unwrap_or_default().to_owned();
+            band.reason = reader
+                .text("reason", &mut faults)
+                .unwrap_or_default()
+                .to_owned();
         }
         if let Some(missing) = Aimed::all().find(|aimed| !seen[aimed.index()]) {
             let what = "the default band";
@@ -89,9 +106,19 @@ mod tests {
             (Nutrient::Fe, 20.0, 20.0),
         ] {
             let band = bands.of(Aimed::Form(nutrient));
-            assert_eq!((band.below_pct, band.above_pct), (below, above), "{nutrient}");
+            assert_eq!(
+                (band.below_pct, band.above_pct),
+                (below, above),
+                "{nutrient}"
+            );
         }
-        let micros = [Nutrient::Ni, Nutrient::Cl, Nutrient::Na, Nutrient::Si, Nutrient::UreaN];
+        let micros = [
+            Nutrient::Ni,
+            Nutrient::Cl,
+            Nutrient::Na,
+            Nutrient::Si,
+            Nutrient::UreaN,
+        ];
         for nutrient in Nutrient::MICROS.into_iter().chain(micros) {
             let band = bands.of(Aimed::Form(nutrient));
             assert!(band.default_max_mg_l.is_some(), "{nutrient}");

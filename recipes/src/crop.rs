@@ -82,8 +82,15 @@ mod tests {
         assert!(crops.iter().any(|crop| crop.crop.contains("lettuce")));
         for crop in &crops {
             assert!(!crop.source.is_empty(), "{}", crop.crop);
-            for (low, high) in [(crop.ec_min_ms_cm, crop.ec_max_ms_cm), (crop.ph_min, crop.ph_max)] {
-                assert!(low.zip(high).is_none_or(|(low, high)| low <= high), "{}", crop.crop);
+            for (low, high) in [
+                (crop.ec_min_ms_cm, crop.ec_max_ms_cm),
+                (crop.ph_min, crop.ph_max),
+            ] {
+                assert!(
+                    low.zip(high).is_none_or(|(low, high)| low <= high),
+                    "{}",
+                    crop.crop
+                );
             }
         }
     }

@@ -214,7 +214,12 @@ fn read_aim(
         return None;
     }
     let weight = weight.unwrap_or(1.0);
-    Some(Aim { aim, min, max, weight })
+    Some(Aim {
+        aim,
+        min,
+        max,
+        weight,
+    })
 }
 
 fn read_ph(node: &Node, path: &str, faults: &mut Faults) -> Option<[f64; 2]> {
@@ -258,7 +263,12 @@ mod tests {
         let recipe =
             read(r#"{"unit": "meq/L", "P_charge": 3, "aims": {"Ca": 4, "P": 3, "Fe": {"aim": 2, "unit": "mg/L"}}}"#)
                 .expect("sound");
-        let aim = |n| recipe.aim(Aimed::Form(n)).and_then(|a| a.aim).unwrap_or(0.0);
+        let aim = |n| {
+            recipe
+                .aim(Aimed::Form(n))
+                .and_then(|a| a.aim)
+                .unwrap_or(0.0)
+        };
         assert!((aim(Nutrient::Ca) - 80.156).abs() < 1e-9);
         assert!((aim(Nutrient::P) - 30.974).abs() < 1e-9);
         assert!((aim(Nutrient::Fe) - 2.0).abs() < 1e-9);
@@ -269,7 +279,10 @@ mod tests {
         let mut recipe = read(r#"{"aims": {"K": 210, "Fe": 2}}"#).expect("sound");
         let micros = read(r#"{"aims": {"Fe": 5, "Mn": 0.5, "K": 1}}"#).expect("sound");
         assert_eq!(recipe.fill_micros(&micros), [Nutrient::Mn]);
-        assert_eq!(recipe.aim(Aimed::Form(Nutrient::Fe)).and_then(|a| a.aim), Some(2.0));
+        assert_eq!(
+            recipe.aim(Aimed::Form(Nutrient::Fe)).and_then(|a| a.aim),
+            Some(2.0)
+        );
         assert_eq!(recipe.lacks().len(), 4);
     }
 
@@ -279,18 +292,66 @@ mod tests {
             (r#"{"aims": {}}"#, "recipe.aims", "the recipe is empty"),
             (r#"{"name": "x"}"#, "recipe.aims", "the recipe is empty"),
             (r#"{"aims": {"K": -1}}"#, "recipe.aims.K", "below zero"),
-            (r#"{"aims": {"K": 1e308}}"#, "recipe.aims.K", "limit of 100000"),
-            (r#"{"aims": {"K": "lots"}}"#, "recipe.aims.K", "not a number"),
-            (r#"{"aims": {"Kx": 1}}"#, "recipe.aims.Kx", "Did you mean \"K\""),
-            (r#"{"aims": {"K": {"min": 3, "max": 2}}}"#, "recipe.aims.K", "above the maximum"),
-            (r#"{"aims": {"K": {"aim": 3, "max": 2}}}"#, "recipe.aims.K", "outside its own band"),
-            (r#"{"aims": {"K": {}}}"#, "recipe.aims.K", "this aim is empty"),
-            (r#"{"aims": {"K": {"aim": 1, "weight": 101}}}"#, "recipe.aims.K.weight", "limit of 100"),
-            (r#"{"unit": "meq/L", "aims": {"B": 1}}"#, "recipe.aims.B", "carries no charge"),
-            (r#"{"unit": "oz", "aims": {"K": 1}}"#, "recipe.unit", "no unit called"),
-            (r#"{"aims": {"K": 1}, "ph": [7, 6]}"#, "recipe.ph", "above the maximum"),
-            (r#"{"aims": {"K": 1}, "ph": [5.5, 15]}"#, "recipe.ph", "limit of 14"),
-            (r#"{"aims": {"K": 1}, "ecmscm": 2}"#, "recipe.ecmscm", "Did you mean \"ec_ms_cm\""),
+            (
+                r#"{"aims": {"K": 1e308}}"#,
+                "recipe.aims.K",
+                "limit of 100000",
+            ),
+            (
+                r#"{"aims": {"K": "lots"}}"#,
+                "recipe.aims.K",
+                "not a number",
+            ),
+            (
+                r#"{"aims": {"Kx": 1}}"#,
+                "recipe.aims.Kx",
+                "Did you mean \"K\"",
+            ),
+            (
+                r#"{"aims": {"K": {"min": 3, "max": 2}}}"#,
+                "recipe.aims.K",
+                "above the maximum",
+            ),
+            (
+                r#"{"aims": {"K": {"aim": 3, "max": 2}}}"#,
+                "recipe.aims.K",
+                "outside its own band",
+            ),
+            (
+                r#"{"aims": {"K": {}}}"#,
+                "recipe.aims.K",
+                "this aim is empty",
+            ),
+            (
+                r#"{"aims": {"K": {"aim": 1, "weight": 101}}}"#,
+                "recipe.aims.K.weight",
+                "limit of 100",
+            ),
+            (
+                r#"{"unit": "meq/L", "aims": {"B": 1}}"#,
+                "recipe.aims.B",
+                "carries no charge",
+            ),
+            (
+                r#"{"unit": "oz", "aims": {"K": 1}}"#,
+                "recipe.unit",
+                "no unit called",
+            ),
+            (
+                r#"{"aims": {"K": 1}, "ph": [7, 6]}"#,
+                "recipe.ph",
+                "above the maximum",
+            ),
+            (
+                r#"{"aims": {"K": 1}, "ph": [5.5, 15]}"#,
+                "recipe.ph",
+                "limit of 14",
+            ),
+            (
+                r#"{"aims": {"K": 1}, "ecmscm": 2}"#,
+                "recipe.ecmscm",
+                "Did you mean \"ec_ms_cm\"",
+            ),
         ] {
             let faults = read(json).expect_err(json);
             assert_eq!(faults[0].field, field, "{json}");

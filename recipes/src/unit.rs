@@ -50,14 +50,22 @@ impl ConcentrationUnit {
 
     pub(crate) fn read(node: &Node, path: &str, faults: &mut Faults) -> Option<Self> {
         let written = document::text(node, path, document::MAX_ID, faults)?.trim();
-        let found = Self::NAMES
-            .iter()
-            .find(|(name, _)| name.eq_ignore_ascii_case(written) || (written == "ppm" && *name == "mg/L"));
+        let found = Self::NAMES.iter().find(|(name, _)| {
+            name.eq_ignore_ascii_case(written) || (written == "ppm" && *name == "mg/L")
+        });
         if found.is_none() {
             let name = written.to_owned();
             let nearest = nearest(written, Self::NAMES.iter().map(|(name, _)| *name));
             let kind = "unit";
-            faults.add(node.line, path, Problem::Unknown { kind, name, nearest });
+            faults.add(
+                node.line,
+                path,
+                Problem::Unknown {
+                    kind,
+                    name,
+                    nearest,
+                },
+            );
         }
         found.map(|(_, unit)| *unit)
     }

@@ -96,7 +96,11 @@ impl Water {
         for (key, per_meq) in SPELLINGS {
             let limits = Limits {
                 high: Limits::ALKALINITY.high * per_meq,
-                unit: if key == "alkalinity_meq_l" { " meq/L" } else { " mg/L" },
+                unit: if key == "alkalinity_meq_l" {
+                    " meq/L"
+                } else {
+                    " mg/L"
+                },
                 ..Limits::ALKALINITY
             };
             let Some(value) = reader.number(key, limits, faults) else {
@@ -105,7 +109,11 @@ impl Water {
             if self.alkalinity_known {
                 let what = "the alkalinity stands here in two units".to_owned();
                 let mend = "Keep one of them.".to_owned();
-                faults.add(reader.line(), reader.at(key), Problem::Contradiction { what, mend });
+                faults.add(
+                    reader.line(),
+                    reader.at(key),
+                    Problem::Contradiction { what, mend },
+                );
             }
             self.alkalinity_known = true;
             self.alkalinity_meq_l = value / per_meq;
@@ -118,7 +126,11 @@ impl Water {
         let mut blend = Self::pure();
         blend.id = String::new();
         let named = |(water, share): &(Self, f64)| {
-            let name = if water.name.is_empty() { &water.id } else { &water.name };
+            let name = if water.name.is_empty() {
+                &water.id
+            } else {
+                &water.name
+            };
             format!("{:.0} % {name}", 100.0 * share / total)
         };
         blend.name = parts.iter().map(named).collect::<Vec<_>>().join(", ");
@@ -190,7 +202,10 @@ mod tests {
             (r#"{"temperature_c": 61}"#, "water.temperature_c"),
             (r#"{"holds": {"N": 3}}"#, "water.holds.N"),
             (r#"{"holds": {"Ca": 2e5}}"#, "water.holds.Ca"),
-            (r#"{"hco3_mg_l": 1, "alkalinity_meq_l": 1}"#, "water.hco3_mg_l"),
+            (
+                r#"{"hco3_mg_l": 1, "alkalinity_meq_l": 1}"#,
+                "water.hco3_mg_l",
+            ),
             (r#"{"hold": {}}"#, "water.hold"),
         ] {
             assert_eq!(read(json).expect_err(json)[0].field, field, "{json}");

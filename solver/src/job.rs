@@ -100,20 +100,19 @@ pub fn answer_node(node: &Node, library: &Library) -> Answer {
     }
 }
 
-fn run(
-    job: &str,
-    node: &Node,
-    library: &Library,
-    mut faults: Faults,
-) -> Result<Report, Refusal> {
+fn run(job: &str, node: &Node, library: &Library, mut faults: Faults) -> Result<Report, Refusal> {
     let refuse = |faults: Faults| Refusal::new(faults.into_list());
     if job == "predict" {
         let request = PredictRequest::read(node, library, &mut faults);
-        let request = request.filter(|_| faults.is_empty()).ok_or_else(|| refuse(faults))?;
+        let request = request
+            .filter(|_| faults.is_empty())
+            .ok_or_else(|| refuse(faults))?;
         return Ok(Report::Predict(Box::new(predict(&request))));
     }
     let request = FormulateRequest::read(node, library, &mut faults);
-    let request = request.filter(|_| faults.is_empty()).ok_or_else(|| refuse(faults))?;
+    let request = request
+        .filter(|_| faults.is_empty())
+        .ok_or_else(|| refuse(faults))?;
     formulate(&request).map(|report| Report::Formulate(Box::new(report)))
 }
 
@@ -134,7 +133,15 @@ fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
     if known.is_none() {
         let nearest = nearest(name, JOBS);
         let (kind, name) = ("job", name.to_owned());
-        faults.add(None, "job", Problem::Unknown { kind, name, nearest });
+        faults.add(
+            None,
+            "job",
+            Problem::Unknown {
+                kind,
+                name,
+                nearest,
+            },
+        );
     }
     known
 }

@@ -96,7 +96,10 @@ impl PredictRequest {
         reader.close(faults);
         let water = water?;
         faults.is_empty().then(|| Self {
-            prices_per_kg: mix.iter().map(|dose| shelf.price(&dose.fertilizer)).collect(),
+            prices_per_kg: mix
+                .iter()
+                .map(|dose| shelf.price(&dose.fertilizer))
+                .collect(),
             mix,
             water,
             temperature_c,
@@ -116,7 +119,11 @@ pub fn predict(request: &PredictRequest) -> PredictReport {
     cautions.extend(words::mix_cautions(&request.mix));
     let name = &request.water.name;
     PredictReport {
-        water: if name.is_empty() { "own water".into() } else { name.clone() },
+        water: if name.is_empty() {
+            "own water".into()
+        } else {
+            name.clone()
+        },
         mix: request
             .mix
             .iter()
@@ -140,7 +147,9 @@ pub fn predict(request: &PredictRequest) -> PredictReport {
         ionic_strength_mol_l: solution.ionic_strength_mol_l(),
         alkalinity_meq_l: solution.alkalinity_meq_l,
         charge_error_pct: solution.charge_error_pct(),
-        cost_per_m3: costs.filter(|c| !c.is_empty()).map(|costs| costs.iter().sum()),
+        cost_per_m3: costs
+            .filter(|c| !c.is_empty())
+            .map(|costs| costs.iter().sum()),
         cautions,
     }
 }

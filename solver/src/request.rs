@@ -87,7 +87,15 @@ fn unknown<T>(
     faults: &mut Faults,
 ) -> Option<T> {
     let name: String = name.chars().take(MAX_ID).collect();
-    faults.add(node.line, path, Problem::Unknown { kind, name, nearest });
+    faults.add(
+        node.line,
+        path,
+        Problem::Unknown {
+            kind,
+            name,
+            nearest,
+        },
+    );
     None
 }
 
@@ -140,7 +148,15 @@ impl<'a> Shelf<'a> {
         }
         if items.len() > MAX_LINES {
             let (things, count, most) = ("fertilizers", items.len(), MAX_LINES);
-            faults.add(node.line, path, Problem::TooMany { things, count, most });
+            faults.add(
+                node.line,
+                path,
+                Problem::TooMany {
+                    things,
+                    count,
+                    most,
+                },
+            );
             return;
         }
         for (position, item) in items.iter().enumerate() {
@@ -167,7 +183,9 @@ impl<'a> Shelf<'a> {
 
     /// The fertilizer of that id: the request's own first, then the shipped one.
     pub fn get(&self, id: &str) -> Option<&Arc<Fertilizer>> {
-        self.own.get(id).or_else(|| self.library.fertilizers.get(id))
+        self.own
+            .get(id)
+            .or_else(|| self.library.fertilizers.get(id))
     }
 
     /// The fertilizer of that id; an unknown one is a fault with the nearest name.
@@ -181,7 +199,10 @@ impl<'a> Shelf<'a> {
     ) -> Option<Arc<Fertilizer>> {
         let found = self.get(id).cloned();
         if found.is_none() {
-            let nearest = self.own.nearest(id).or_else(|| self.library.fertilizers.nearest(id));
+            let nearest = self
+                .own
+                .nearest(id)
+                .or_else(|| self.library.fertilizers.nearest(id));
             return unknown(kind, id, nearest, node, path, faults);
         }
         found
@@ -196,9 +217,14 @@ impl<'a> Shelf<'a> {
         };
         let mut found: Vec<Arc<Fertilizer>> = Vec::new();
         for (position, item) in items.iter().enumerate() {
-            let at = if items.len() > 1 { format!("{path}[{position}]") } else { path.to_owned() };
+            let at = if items.len() > 1 {
+                format!("{path}[{position}]")
+            } else {
+                path.to_owned()
+            };
             let id = document::id(item, &at, faults);
-            let fertilizer = id.and_then(|id| self.find(id.trim(), "fertilizer", item, &at, faults));
+            let fertilizer =
+                id.and_then(|id| self.find(id.trim(), "fertilizer", item, &at, faults));
             if let Some(fertilizer) = fertilizer
                 && !found.iter().any(|seen| seen.id == fertilizer.id)
             {
@@ -210,7 +236,10 @@ impl<'a> Shelf<'a> {
 
     /// The price of a fertilizer: the request's, else the one in its own row.
     pub fn price(&self, fertilizer: &Fertilizer) -> Option<f64> {
-        self.prices.get(&fertilizer.id).copied().or(fertilizer.price_per_kg)
+        self.prices
+            .get(&fertilizer.id)
+            .copied()
+            .or(fertilizer.price_per_kg)
     }
 
     /// True once any price is given.

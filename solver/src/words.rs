@@ -59,7 +59,11 @@ pub fn proof(report: &FormulateReport) -> String {
     } else {
         "No other choice of these fertilizers keeps the bands better"
     };
-    let cheaper = if report.cost_per_m3.is_some() { ", and none as close is cheaper" } else { "" };
+    let cheaper = if report.cost_per_m3.is_some() {
+        ", and none as close is cheaper"
+    } else {
+        ""
+    };
     format!("{reached}{cheaper} (proof gap {gap:.0e}).")
 }
 
@@ -148,7 +152,12 @@ fn band_end(problem: &Problem, clash: &Clash) -> String {
         Side::Min => "at least",
         Side::Max => "at most",
     };
-    format!("{} {end} {} {}", figure_of.key(), figure(clash.bound), figure_of.unit())
+    format!(
+        "{} {end} {} {}",
+        figure_of.key(),
+        figure(clash.bound),
+        figure_of.unit()
+    )
 }
 
 /// What would mend a conflict, in a sentence.
@@ -168,7 +177,9 @@ pub fn mend(report: &FormulateReport) -> Option<String> {
             either(&report.helped_by)
         ));
     }
-    Some("No single fertilizer of the table would mend it; drop or widen one of these bands.".into())
+    Some(
+        "No single fertilizer of the table would mend it; drop or widen one of these bands.".into(),
+    )
 }
 
 fn either(ids: &[String]) -> String {
@@ -207,7 +218,9 @@ pub const fn hazard(hazard: Hazard) -> &'static str {
 pub const DEFER: &str = "Follow the product's label and safety sheet and your local rules.";
 
 /// Cautions about what is handled, one for each danger, naming the fertilizers.
-pub fn hazard_cautions<'a>(fertilizers: impl IntoIterator<Item = &'a Arc<Fertilizer>>) -> Vec<String> {
+pub fn hazard_cautions<'a>(
+    fertilizers: impl IntoIterator<Item = &'a Arc<Fertilizer>>,
+) -> Vec<String> {
     let mut by_hazard: Vec<(Hazard, Vec<&str>)> = Vec::new();
     for fertilizer in fertilizers {
         for danger in fertilizer.hazards() {
@@ -250,7 +263,11 @@ pub(crate) fn formulate_cautions(
         else {
             continue;
         };
-        let usual = request.bands.of(aimed).default_max_mg_l.unwrap_or(f64::INFINITY);
+        let usual = request
+            .bands
+            .of(aimed)
+            .default_max_mg_l
+            .unwrap_or(f64::INFINITY);
         if row.present > usual {
             cautions.push(format!(
                 "The recipe does not name {}; {} mg/L of it are there already, above the usual \
@@ -273,7 +290,10 @@ pub(crate) fn formulate_cautions(
     }
     cautions.extend(acid_cautions(request, report));
     if !request.unpriced.is_empty() {
-        cautions.push(format!("Left out, because it has no price: {}.", request.unpriced.join(", ")));
+        cautions.push(format!(
+            "Left out, because it has no price: {}.",
+            request.unpriced.join(", ")
+        ));
     }
     cautions.extend(mix_cautions(in_tank));
     cautions
@@ -312,7 +332,8 @@ fn aims_balance(recipe: &Recipe) -> Option<String> {
     use Nutrient::{AmmoniumN, Ca, Cl, K, Mg, Na, NitrateN, P, S};
     let aim = |aimed: Aimed| recipe.aim(aimed).and_then(|aim| aim.aim);
     let meq = |nutrient: Nutrient| {
-        aim(Aimed::Form(nutrient)).map(|mg| mg / nutrient.atomic_weight() * f64::from(nutrient.charge().abs()))
+        aim(Aimed::Form(nutrient))
+            .map(|mg| mg / nutrient.atomic_weight() * f64::from(nutrient.charge().abs()))
     };
     // Only a list that names all macronutrients can be judged.
     let named = [P, K, Ca, Mg, S].map(meq);
@@ -382,8 +403,14 @@ pub fn mix_cautions(mix: &[Dose]) -> Vec<String> {
                 "{id}: its acidity is not computed, no constants for it here; its nutrients count."
             ));
         }
-        let held = fertilizer.formula.as_ref().and_then(|f| f.chelates(Nutrient::Fe));
-        if fertilizer.assay_pct[Nutrient::Fe] > 1.0 && fertilizer.formula.is_some() && held.is_none() {
+        let held = fertilizer
+            .formula
+            .as_ref()
+            .and_then(|f| f.chelates(Nutrient::Fe));
+        if fertilizer.assay_pct[Nutrient::Fe] > 1.0
+            && fertilizer.formula.is_some()
+            && held.is_none()
+        {
             cautions.push(format!(
                 "{id}: iron without a chelate drops out of a nutrient solution within hours to days \
                  (common practice, no source)."

@@ -112,7 +112,8 @@ impl Simplex {
             .map(|(x, (low, high))| if x - low <= high - x { *low } else { *high })
             .collect();
         let mut simplex = Self::blank(lp, snapped);
-        let inside = |j: usize| point[j] > lp.lower[j] + ON_BOUND && point[j] < lp.upper[j] - ON_BOUND;
+        let inside =
+            |j: usize| point[j] > lp.lower[j] + ON_BOUND && point[j] < lp.upper[j] - ON_BOUND;
         let first = (0..lp.columns()).filter(|j| inside(*j));
         let then = (0..lp.columns()).rev().filter(|j| !inside(*j));
         let order: Vec<usize> = first.chain(then).collect();
@@ -308,17 +309,31 @@ impl Simplex {
             let up = self.at_lower(lp, column);
             let direction = if up { 1.0 } else { -1.0 };
             let (step, leaving) = self.ratio(lp, column, direction);
-            stalled = if step * d[column].abs() > 1e-12 { 0 } else { stalled + 1 };
+            stalled = if step * d[column].abs() > 1e-12 {
+                0
+            } else {
+                stalled + 1
+            };
             let entries = self.column(column).to_vec();
             for (row, entry) in entries.iter().enumerate() {
                 self.x[self.basis[row]] -= direction * step * entry;
             }
             match leaving {
-                None => self.x[column] = if up { lp.upper[column] } else { lp.lower[column] },
+                None => {
+                    self.x[column] = if up {
+                        lp.upper[column]
+                    } else {
+                        lp.lower[column]
+                    }
+                }
                 Some((row, to_upper)) => {
                     self.x[column] += direction * step;
                     let out = self.basis[row];
-                    self.x[out] = if to_upper { lp.upper[out] } else { lp.lower[out] };
+                    self.x[out] = if to_upper {
+                        lp.upper[out]
+                    } else {
+                        lp.lower[out]
+                    };
                     self.basic[out] = false;
                     self.pivot(row, column);
                     self.enter(row, column);
@@ -364,9 +379,9 @@ impl Simplex {
 
     /// True where some basic variable sits on a bound, so that prices need not be unique.
     pub fn is_degenerate(&self, lp: &BoxedLp) -> bool {
-        self.basis.iter().any(|j| {
-            self.x[*j] - lp.lower[*j] <= ON_BOUND || lp.upper[*j] - self.x[*j] <= ON_BOUND
-        })
+        self.basis
+            .iter()
+            .any(|j| self.x[*j] - lp.lower[*j] <= ON_BOUND || lp.upper[*j] - self.x[*j] <= ON_BOUND)
     }
 
     /// Value of `cost` at this point.

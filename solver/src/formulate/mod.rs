@@ -44,8 +44,8 @@ pub fn formulate_with(
 ) -> Result<FormulateReport, Refusal> {
     let problem = Problem::new(request);
     let twins = twin_columns(&problem, request);
-    let solved = stages::solve(&problem, engine, request.simplest, &twins)
-        .map_err(|_| no_answer())?;
+    let solved =
+        stages::solve(&problem, engine, request.simplest, &twins).map_err(|_| no_answer())?;
     let conflict = if solved.outside {
         conflict::find(&problem, request).map_err(|_| no_answer())?
     } else {

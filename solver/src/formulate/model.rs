@@ -131,9 +131,17 @@ impl Model {
         let (r, s) = (self.reference[i], self.row_scale[i]);
         let room = ROOM + row.present.abs() / s + r.abs() / s;
         // A nutrient can fall to nothing; acidity can fall below it, where bases are dosed.
-        let floor = if row.figure == Figure::Acidity { None } else { Some(0.0) };
+        let floor = if row.figure == Figure::Acidity {
+            None
+        } else {
+            Some(0.0)
+        };
         let sides = [
-            (Slack::ShortInside, row.min.or(floor).map(|low| (r - low) / s), 1.0),
+            (
+                Slack::ShortInside,
+                row.min.or(floor).map(|low| (r - low) / s),
+                1.0,
+            ),
             (Slack::OverInside, row.max.map(|high| (high - r) / s), -1.0),
             (Slack::ShortBeyond, None, 1.0),
             (Slack::OverBeyond, None, -1.0),
@@ -147,7 +155,11 @@ impl Model {
     }
 
     fn bound_salt(&mut self, j: usize, problem: &Problem) {
-        let touched = problem.rows.iter().enumerate().filter(|(i, _)| self.lp.a[(*i, j)] != 0.0);
+        let touched = problem
+            .rows
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| self.lp.a[(*i, j)] != 0.0);
         let widest = touched
             .map(|(i, row)| row.max.unwrap_or(0.0) / self.row_scale[i])
             .fold(1.0, f64::max);

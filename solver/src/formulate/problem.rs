@@ -227,8 +227,8 @@ fn named_row(row: Row, named: Aim, aimed: Aimed, request: &FormulateRequest) -> 
     let below = aim.map(|aim| aim * (1.0 - band.below_pct / 100.0));
     let above = aim.map(|aim| aim * (1.0 + band.above_pct / 100.0));
     // Total nitrogen beside an aim for nitrate is a band only: a miss would count twice.
-    let band_only = aimed == Aimed::TotalN
-        && aim_of(request, Aimed::Form(Nutrient::NitrateN)).is_some();
+    let band_only =
+        aimed == Aimed::TotalN && aim_of(request, Aimed::Form(Nutrient::NitrateN)).is_some();
     let min = times(named.min).or(below);
     let max = times(named.max).or(above);
     Row {
@@ -236,7 +236,11 @@ fn named_row(row: Row, named: Aim, aimed: Aimed, request: &FormulateRequest) -> 
         // A default side never cuts into the side that the recipe names.
         min: min.map(|min| min.min(max.unwrap_or(f64::INFINITY))),
         max: max.map(|max| max.max(min.unwrap_or(0.0))),
-        weight: if aim.is_none() || band_only { 0.0 } else { named.weight },
+        weight: if aim.is_none() || band_only {
+            0.0
+        } else {
+            named.weight
+        },
         ..row
     }
 }
@@ -268,4 +272,3 @@ fn nitrogen_asked(request: &FormulateRequest) -> Option<f64> {
     };
     figure(Aimed::TotalN).or_else(|| figure(Aimed::Form(Nutrient::NitrateN)))
 }
-

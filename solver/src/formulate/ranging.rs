@@ -51,5 +51,9 @@ pub(super) fn prices(problem: &Problem, model: &Model, priced: &Priced) -> Vec<(
 
 /// Rates below the tolerance of pricing are nothing.
 fn tidy(rate: f64) -> f64 {
-    if rate.abs() <= super::lp::REDUCED_COST { 0.0 } else { rate }
+    if rate.abs() <= super::lp::REDUCED_COST {
+        0.0
+    } else {
+        rate
+    }
 }

@@ -206,7 +206,14 @@ pub(super) fn write(
     let price_of = |figure: Figure| {
         let rows = prices.as_ref()?;
         let found = rows.iter().find(|(row, _)| *row == figure);
-        Some(found.map_or(RowPrice { price: 0.0, low: Some(0.0), high: Some(0.0) }, |row| row.1))
+        Some(found.map_or(
+            RowPrice {
+                price: 0.0,
+                low: Some(0.0),
+                high: Some(0.0),
+            },
+            |row| row.1,
+        ))
     };
     let (mix, cost_per_m3) = mix_rows(request, &doses);
     let acid_reached: f64 = doses
@@ -245,7 +252,11 @@ pub(super) fn write(
         })
         .collect();
     let mut report = FormulateReport {
-        outcome: if solved.outside { Outcome::OutsideBands } else { Outcome::WithinBands },
+        outcome: if solved.outside {
+            Outcome::OutsideBands
+        } else {
+            Outcome::WithinBands
+        },
         recipe: title(&request.recipe.name, &request.recipe.id, "own recipe"),
         water: title(&request.water.name, &request.water.id, "own water"),
         strength: request.strength,
@@ -262,7 +273,11 @@ pub(super) fn write(
         cost_per_m3,
         proof: proof_rows(solved),
         held_out: held_out(request, problem, solved),
-        conflict: conflict.clashes.iter().map(|clash| conflict_row(problem, conflict, clash)).collect(),
+        conflict: conflict
+            .clashes
+            .iter()
+            .map(|clash| conflict_row(problem, conflict, clash))
+            .collect(),
         mended_by: conflict.mended_by.clone(),
         helped_by: conflict.helped_by.clone(),
         dilute_l_per_l: dilution(request, problem),
@@ -363,7 +378,12 @@ fn held_out(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> V
         .iter()
         .enumerate()
         .filter(|(j, _)| priced.lp.upper[*j] <= priced.lp.lower[*j] && priced.lp.upper[*j] == 0.0)
-        .map(|(_, salt)| request.choice[problem.columns[*salt].candidate].fertilizer.id.clone())
+        .map(|(_, salt)| {
+            request.choice[problem.columns[*salt].candidate]
+                .fertilizer
+                .id
+                .clone()
+        })
         .collect()
 }
 

@@ -147,7 +147,15 @@ fn read_recipe(
     let Some(from) = library.recipe(&list) else {
         let nearest = library.nearest_recipe(&list);
         let kind = "recipe";
-        faults.add(node.line, at, Problem::Unknown { kind, name: list, nearest });
+        faults.add(
+            node.line,
+            at,
+            Problem::Unknown {
+                kind,
+                name: list,
+                nearest,
+            },
+        );
         return None;
     };
     let filled = recipe.fill_micros(from);
@@ -193,7 +201,9 @@ fn read_choice(
         }
         named
     });
-    let acids = reader.get("acid").map(|node| read_acids(node, shelf, faults));
+    let acids = reader
+        .get("acid")
+        .map(|node| read_acids(node, shelf, faults));
     let without = reader
         .get("without")
         .map(|node| shelf.find_all(node, "without", faults))
@@ -243,7 +253,10 @@ fn read_acids(node: &Node, shelf: &Shelf<'_>, faults: &mut Faults) -> Vec<Arc<Fe
             let what = if acid.is_charted() {
                 format!("{} brings no acid", acid.id)
             } else {
-                format!("the acid of {} is not computed: no constants for it here", acid.id)
+                format!(
+                    "the acid of {} is not computed: no constants for it here",
+                    acid.id
+                )
             };
             let mend = "Name nitric, phosphoric, sulfuric or hydrochloric acid.".to_owned();
             faults.add(node.line, "acid", Problem::Contradiction { what, mend });
@@ -266,7 +279,11 @@ fn read_at_most(
     if litres.is_none() && !entries.is_empty() {
         let what = "grams at hand say little without the litres they are for".to_owned();
         let mend = "Add \"litres\".".to_owned();
-        faults.add(node.line, "at_most_g", Problem::Contradiction { what, mend });
+        faults.add(
+            node.line,
+            "at_most_g",
+            Problem::Contradiction { what, mend },
+        );
     }
     for (id, node, at) in entries {
         let Some(fertilizer) = shelf.find(id, "fertilizer", node, &at, faults) else {
@@ -295,7 +312,9 @@ fn read_strength(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<f64> {
 
 /// Keys of the contract that are not answered yet are refused by name, never ignored.
 fn refuse_unbuilt(reader: &mut Reader<'_>, faults: &mut Faults) {
-    let ranges = reader.get("ranges").filter(|node| node.value != Value::Bool(false));
+    let ranges = reader
+        .get("ranges")
+        .filter(|node| node.value != Value::Bool(false));
     let sure = reader.get("sure");
     for (key, node) in [("ranges", ranges), ("sure", sure)] {
         if let Some(node) = node {
