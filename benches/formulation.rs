@@ -1,1 +1,60 @@
-fn main() {}
+//! What a grower waits for: one whole formulation, and its parts.
+#![allow(missing_docs, clippy::expect_used)]
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use saltwright_fertilizers::{Faults, Node};
+use saltwright_recipes::Library;
+use saltwright_solver::{FormulateRequest, answer, formulate};
+use std::hint::black_box;
+
+/// Sixteen nutrients, forty fertilizers, a water with alkalinity, all priced.
+fn request(library: &Library) -> String {
+    let fertilizers: Vec<String> = library
+        .fertilizers
+        .iter()
+        .filter(|row| !row.is_base() && row.is_charted())
+        .take(40)
+        .enumerate()
+        .map(|(at, row)| format!("\"{}\": {}", row.id, 1.0 + 0.37 * ((at * 7) % 11) as f64))
+        .collect();
+    let ids: Vec<&str> = fertilizers
+        .iter()
+        .filter_map(|pair| pair.split(':').next())
+        .collect();
+    format!(
+        r#"{{"job": "formulate", "water": "tallow-street-tap", "prices": {{{}}},
+        "fertilizers": [{}], "recipe": {{"aims": {{"NO3-N": 137, "NH4-N": 13, "P": 31, "K": 210,
+        "Ca": 90, "Mg": 24, "S": 32, "Fe": 1, "Mn": 0.25, "Zn": 0.13, "B": 0.16, "Cu": 0.023,
+        "Mo": 0.024, "Cl": {{"max": 70}}, "Na": {{"max": 50}}, "Si": {{"max": 20}}}}}}}}"#,
+        fertilizers.join(", "),
+        ids.join(", ")
+    )
+}
+
+fn one_formulation(c: &mut Criterion) {
+    let library = Library::shipped().expect("the shipped library");
+    let text = request(&library);
+    let node = Node::from_json(&text).expect("JSON");
+    let read = || {
+        let mut faults = Faults::default();
+        FormulateRequest::read(black_box(&node), &library, &mut faults)
+    };
+    let request = read().expect("a sound request");
+    assert_eq!(request.choice.len(), 40);
+    c.bench_function(
+        "formulate: 16 nutrients, 40 fertilizers, all stages and proof",
+        |b| {
+            b.iter(|| formulate(black_box(&request)));
+        },
+    );
+    c.bench_function("read: the same request from its tree", |b| b.iter(read));
+    c.bench_function("answer: the same from JSON text to report", |b| {
+        b.iter(|| answer(black_box(&text), &library));
+    });
+    c.bench_function("library: everything shipped, read", |b| {
+        b.iter(Library::shipped);
+    });
+}
+
+criterion_group!(benches, one_formulation);
+criterion_main!(benches);

@@ -13,13 +13,19 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .collect::<Result<_, _>>()?;
         files.retain(|file| file.extension().is_some_and(|ending| ending == "toml"));
         files.sort();
-        code.push_str(&format!("pub(super) const {name}: &[(&str, &str)] = &[\n"));
-        for file in &files {
-            let id = file.file_stem().unwrap_or_default().to_string_lossy();
-            let full = fs::canonicalize(file)?;
-            code.push_str(&format!("({id:?}, include_str!({full:?})),\n"));
-        }
-        code.push_str("];\n");
+        let rows: Vec<String> = files
+            .iter()
+            .map(|file| {
+                let id = file.file_stem().unwrap_or_default().to_string_lossy();
+                let text = format!("concat!(env!(\"CARGO_MANIFEST_DIR\"), \"/{path}/{id}.toml\")");
+                format!("({id:?}, include_str!({text})),")
+            })
+            .collect();
+        code.push_str("pub(super) const ");
+        code.push_str(name);
+        code.push_str(": &[(&str, &str)] = &[\n");
+        code.push_str(&rows.join("\n"));
+        code.push_str("\n];\n");
     }
     let out = env::var("OUT_DIR")?;
     fs::write(Path::new(&out).join("shipped.rs"), code)?;

@@ -1,9 +1,7 @@
-//! temp
-use std::io::BufRead;
-fn main() {
-    let lib = saltwright_recipes::Library::shipped().unwrap();
-    for line in std::io::stdin().lock().lines() {
-        let a = saltwright_solver::answer(&line.unwrap(), &lib);
-        println!("{}", serde_json::to_string(&a).unwrap());
-    }
+//! The `saltwright` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    saltwright::cli::run()
 }

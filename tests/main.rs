@@ -1,1 +1,10 @@
+//! Tests of the whole program: published cases, commands, the error gallery, the README.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod cli;
+mod common;
+mod errors;
+mod published;
+mod readme;
+mod traps;

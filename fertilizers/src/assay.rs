@@ -21,7 +21,8 @@ const OXIDE_TOLERANCE: f64 = 0.02;
 
 /// Grams of the element in a gram of its oxide.
 pub fn oxide_factor(nutrient: Nutrient, atoms: f64, oxygen: f64) -> f64 {
-    let oxygen_weight = crate::Element::from_symbol("O").map_or(f64::NAN, |o| o.atomic_weight());
+    let oxygen_weight =
+        crate::Element::from_symbol("O").map_or(f64::NAN, super::elements::Element::atomic_weight);
     let element = atoms * nutrient.atomic_weight();
     element / (element + oxygen * oxygen_weight)
 }

@@ -171,13 +171,12 @@ impl Problem {
                 "Check that the columns hold elements, not oxides, in percent.".into()
             }
             Self::Empty { mend, .. } | Self::Unreadable { mend, .. } => (*mend).into(),
-            Self::Twice { .. } => "Keep one of the two.".into(),
+            Self::Twice { .. } | Self::MassAndVolume { .. } => "Keep one of the two.".into(),
             Self::MinAboveMax { .. } => "Swap the two, or drop one.".into(),
             Self::AimOutsideBand { .. } => "Move the aim or widen the band.".into(),
             Self::OxideDisagrees { oxide, element, .. } => {
                 format!("Keep the {oxide} or the {element} column for this row, not both.")
             }
-            Self::MassAndVolume { .. } => "Keep one of the two.".into(),
             Self::NeedsDensity { .. } => "Add density_g_per_ml, or give grams.".into(),
             Self::NoCharge { .. } => "Give it in mg/L or mmol/L.".into(),
             Self::WrongShape { wanted, .. } => format!("Write {wanted} here."),
@@ -208,10 +207,12 @@ impl Fault {
         if let Some(file) = &self.file {
             place.push_str(file);
             if let Some(line) = self.line {
-                place.push_str(&format!(":{line}"));
+                place.push(':');
+                place.push_str(&line.to_string());
             }
         } else if let Some(line) = self.line {
-            place.push_str(&format!("line {line}"));
+            place.push_str("line ");
+            place.push_str(&line.to_string());
         }
         if !self.field.is_empty() {
             if !place.is_empty() {

@@ -224,6 +224,49 @@ impl Fertilizer {
         }
     }
 
+    /// The object that [`Fertilizer::read`] reads back.
+    pub fn to_node(&self) -> Node {
+        let mut entries = vec![
+            ("id", Node::text(&self.id)),
+            ("name", Node::text(&self.name)),
+        ];
+        if let Some(formula) = &self.formula {
+            entries.push(("formula", Node::text(formula.text())));
+        }
+        let in_formula = self
+            .formula
+            .as_ref()
+            .map(Formula::assay_pct)
+            .unwrap_or_default();
+        let assay = self
+            .assay_pct
+            .iter()
+            .filter(|(nutrient, percent)| *percent > 0.0 || in_formula[*nutrient] > 0.0)
+            .map(|(nutrient, percent)| (nutrient.key(), Node::number(percent)));
+        entries.push(("assay_pct", Node::table(assay)));
+        let numbers = [
+            ("strength_pct", self.strength_pct),
+            ("tolerance_pct", self.tolerance_pct),
+            ("density_g_per_ml", self.density_g_per_ml),
+            ("solubility_g_per_l_20c", self.solubility_g_per_l_20c),
+            ("price_per_kg", self.price_per_kg),
+        ];
+        let given = numbers
+            .into_iter()
+            .filter_map(|(key, value)| Some((key, Node::number(value?))));
+        entries.extend(given);
+        if let Some(tank) = self.tank {
+            entries.push(("tank", Node::text(tank.name())));
+        }
+        let texts = [
+            ("hazard", &self.hazard),
+            ("source", &self.source),
+            ("note", &self.note),
+        ];
+        entries.extend(texts.map(|(key, text)| (key, Node::text(text))));
+        Node::table(entries)
+    }
+
     /// Milligrams of each nutrient that a gram brings.
     pub fn mg_per_g(&self) -> Composition {
         self.assay_pct * 10.0
@@ -338,6 +381,27 @@ mod tests {
         assert!(acid.is_acid());
         let by_strength = read(r#"{"id": "a", "formula": "HNO3", "strength_pct": 60}"#);
         assert!((by_strength.acid_meq_per_g() - acid.acid_meq_per_g()).abs() < 0.002);
+    }
+
+    #[test]
+    fn what_is_written_is_read_back() {
+        for json in [
+            r#"{"id": "a", "formula": "HNO3", "strength_pct": 60, "density_g_per_ml": 1.37, "tank": "acid"}"#,
+            r#"{"id": "a", "formula": "NaFe(EDTA)", "assay_pct": {"Fe": 13, "Na": 0}}"#,
+            r#"{"id": "a", "assay_pct": {"K": 6.89, "Si": 9.72}, "price_per_kg": 2}"#,
+        ] {
+            let once = read(json);
+            let mut faults = Faults::default();
+            let again = Fertilizer::read(&once.to_node(), "", &mut faults).expect("readable");
+            for (nutrient, percent) in once.assay_pct.iter() {
+                assert!(
+                    (again.assay_pct[nutrient] - percent).abs() < 1e-9,
+                    "{nutrient}"
+                );
+            }
+            assert!((again.acid_meq_per_g() - once.acid_meq_per_g()).abs() < 1e-9);
+            assert_eq!(again.tank, once.tank);
+        }
     }
 
     #[test]

@@ -143,7 +143,7 @@ fn row_node(grid: &Grid, row: &Row, faults: &mut Faults) -> Node {
     let mut assay: Vec<(String, Node)> = Vec::new();
     for (name, node) in grid.entries(row) {
         if name == "common" {
-            plain.push((name.into(), yes_or_no(node, faults)));
+            plain.push((name.into(), yes_or_no(&node, faults)));
         } else if PLAIN_COLUMNS.contains(&name) {
             plain.push((name.into(), node));
         } else {
@@ -161,7 +161,7 @@ fn row_node(grid: &Grid, row: &Row, faults: &mut Faults) -> Node {
     }
 }
 
-fn yes_or_no(node: Node, faults: &mut Faults) -> Node {
+fn yes_or_no(node: &Node, faults: &mut Faults) -> Node {
     let written = match &node.value {
         Value::Text(text) => text.to_lowercase(),
         _ => String::new(),

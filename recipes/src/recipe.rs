@@ -93,6 +93,37 @@ impl Recipe {
         filled
     }
 
+    /// The table that [`Recipe::read`] reads back, in mg/L.
+    pub fn to_node(&self) -> Node {
+        let aims = self.aims().map(|(aimed, aim)| {
+            let parts = [("aim", aim.aim), ("min", aim.min), ("max", aim.max)];
+            let mut node = Node::table([("weight", Node::number(aim.weight))]);
+            for (key, value) in parts {
+                if let Some(value) = value {
+                    node.set(key, Node::number(value));
+                }
+            }
+            (aimed.key(), node)
+        });
+        let mut node = Node::table([
+            ("name", Node::text(&self.name)),
+            ("crop", Node::text(&self.crop)),
+            ("source", Node::text(&self.source)),
+            ("note", Node::text(&self.note)),
+            ("aims", Node::table(aims)),
+        ]);
+        if let Some(ec) = self.ec_ms_cm {
+            node.set("ec_ms_cm", Node::number(ec));
+        }
+        if let Some(ph) = self.ph {
+            node.set("ph", Value::List(ph.map(Node::number).to_vec()).into());
+        }
+        if let Some(micros) = &self.micros {
+            node.set("micros", Node::text(micros));
+        }
+        node
+    }
+
     /// Reads a recipe from a request or a TOML file.
     pub fn read(node: &Node, path: &str, faults: &mut Faults) -> Option<Self> {
         let before = faults.len();
@@ -272,6 +303,20 @@ mod tests {
         assert!((aim(Nutrient::Ca) - 80.156).abs() < 1e-9);
         assert!((aim(Nutrient::P) - 30.974).abs() < 1e-9);
         assert!((aim(Nutrient::Fe) - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_is_written_is_read_back() {
+        let json =
+            r#"{"unit": "meq/L", "aims": {"Ca": 4, "Cl": 2, "Mg": {"min": 1}}, "ph": [5, 6]}"#;
+        let recipe = read(json).expect("sound");
+        let mut faults = Faults::default();
+        let again = Recipe::read(&recipe.to_node(), "", &mut faults).expect("readable");
+        assert_eq!(
+            recipe.aims().collect::<Vec<_>>(),
+            again.aims().collect::<Vec<_>>()
+        );
+        assert_eq!(again.ph, Some([5.0, 6.0]));
     }
 
     #[test]

@@ -66,7 +66,7 @@ fn even_case() -> impl Strategy<Value = Case> {
         for (_, grams, _) in &mut case.salts {
             *grams = 0.3 + 0.7 * *grams;
         }
-        case.band = 0.1 + case.band;
+        case.band += 0.1;
         case.traces = 1.0;
         case
     })

@@ -348,7 +348,7 @@ fn mix_rows(request: &FormulateRequest, doses: &[Dose]) -> (Vec<MixRow>, Option<
                     .zip(cost_per_m3)
                     .filter(|(_, total)| *total > 0.0)
                     .map(|(cost, total)| 100.0 * cost / total),
-                tank: fertilizer.tank.map(|tank| tank.name()),
+                tank: fertilizer.tank.map(saltwright_fertilizers::Tank::name),
             }
         })
         .collect();

@@ -1,0 +1,135 @@
+//! The command line: words a grower types, turned into a request, and a report turned into a sheet.
+
+pub mod batch;
+pub mod formulate;
+pub mod help;
+pub mod input;
+pub mod list;
+pub mod predict;
+
+use clap::{Parser, Subcommand};
+use saltwright_fertilizers::Fault;
+use saltwright_recipes::Library;
+use saltwright_solver::Refusal;
+use std::io::Write;
+use std::process::ExitCode;
+
+/// Which salts, how many grams, at what cost, and what the meters should then show.
+#[derive(Debug, Parser)]
+#[command(name = "saltwright", version, about, arg_required_else_help = true)]
+#[command(disable_help_subcommand = true)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// From a recipe and a water to grams, with a proof
+    Formulate(Box<formulate::Args>),
+    /// From grams to nutrients and EC
+    Predict(Box<predict::Args>),
+    /// What is shipped: recipes, waters, fertilizers, crops
+    List(list::Args),
+    /// Requests in, reports out, one JSON document a line
+    Batch(batch::Args),
+    /// Explain files, units, the proof, exit codes
+    Help(help::Args),
+}
+
+/// Why a command ended without an answer.
+#[derive(Debug)]
+pub enum Stop {
+    /// Bad input, or a file that could not be read or written.
+    Faults(Vec<Fault>),
+    /// The reader of our output went away.
+    Quiet,
+}
+
+impl From<Vec<Fault>> for Stop {
+    fn from(faults: Vec<Fault>) -> Self {
+        Self::Faults(faults)
+    }
+}
+
+impl From<Fault> for Stop {
+    fn from(fault: Fault) -> Self {
+        Self::Faults(vec![fault])
+    }
+}
+
+impl From<Refusal> for Stop {
+    fn from(refusal: Refusal) -> Self {
+        Self::Faults(refusal.faults().to_vec())
+    }
+}
+
+impl From<std::io::Error> for Stop {
+    fn from(error: std::io::Error) -> Self {
+        if error.kind() == std::io::ErrorKind::BrokenPipe {
+            return Self::Quiet;
+        }
+        let path = std::path::Path::new("output");
+        let mend = "Check where the output goes.";
+        crate::store::files::fault(path, format!("writing failed ({})", error.kind()), mend).into()
+    }
+}
+
+/// How a command ended: answered within bands, or answered outside them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// Exit code 0.
+    Within,
+    /// Exit code 3.
+    Outside,
+    /// Exit code 1: refused, and the refusal is on standard output already.
+    Refused,
+}
+
+/// Runs the command that was typed.
+///
+/// Exit codes: 0 answered and within bands; 3 answered, outside a band; 1 bad input or a file that
+/// could not be read or written; 2 wrong usage.
+pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let code = if error.use_stderr() { 2 } else { 0 };
+            // Nothing is left to be done where even the usage cannot be written.
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let ended = Library::shipped()
+        .map_err(Stop::from)
+        .and_then(|library| dispatch(&cli.command, &library));
+    match ended {
+        Ok(Ending::Within) | Err(Stop::Quiet) => ExitCode::SUCCESS,
+        Ok(Ending::Outside) => ExitCode::from(3),
+        Ok(Ending::Refused) => ExitCode::from(1),
+        Err(Stop::Faults(faults)) => {
+            let mut stderr = std::io::stderr().lock();
+            for fault in faults {
+                let _ = writeln!(stderr, "error: {fault}");
+            }
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn dispatch(command: &Command, library: &Library) -> Result<Ending, Stop> {
+    let mut out = std::io::stdout().lock();
+    match command {
+        Command::Formulate(args) => formulate::run(args, library, &mut out),
+        Command::Predict(args) => predict::run(args, library, &mut out),
+        Command::List(args) => list::run(args, library, &mut out),
+        Command::Batch(args) => batch::run(args, library, &mut out),
+        Command::Help(args) => help::run(args, &mut out),
+    }
+}
+
+/// Writes a report or refusal as indented JSON.
+fn write_json(out: &mut dyn Write, value: &impl serde::Serialize) -> Result<(), Stop> {
+    serde_json::to_writer_pretty(&mut *out, value).map_err(std::io::Error::from)?;
+    Ok(writeln!(out)?)
+}

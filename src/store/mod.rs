@@ -1,0 +1,3 @@
+//! What is kept on disk.
+
+pub mod files;

@@ -1,0 +1,130 @@
+//! A bar for one nutrient: where it ends between its bounds, readable without colour.
+//!
+//! ```text
+//!    |-----:--#--|      below, band with its aim at ':' and the delivered figure at '#', above
+//! ```
+
+/// Characters outside the band, on each side.
+const OUTSIDE: usize = 3;
+/// Characters inside the band.
+const INSIDE: usize = 11;
+/// Characters of a whole bar.
+pub const WIDTH: usize = 2 * OUTSIDE + INSIDE + 2;
+
+/// What a bar shows.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// Aim, where there is one.
+    pub aim: Option<f64>,
+    /// Lower end of the band.
+    pub min: Option<f64>,
+    /// Upper end of the band.
+    pub max: Option<f64>,
+    /// What it comes to.
+    pub delivered: f64,
+}
+
+/// The bar, or nothing where there is no band to compare with.
+pub fn draw(reading: Reading) -> String {
+    let Some((low, high)) = band(reading) else {
+        return String::new();
+    };
+    let mut cells = vec![' '; WIDTH];
+    cells[OUTSIDE] = '|';
+    cells[OUTSIDE + INSIDE + 1] = '|';
+    for cell in &mut cells[OUTSIDE + 1..=OUTSIDE + INSIDE] {
+        *cell = '-';
+    }
+    if let Some(aim) = reading.aim {
+        cells[place(aim, low, high)] = ':';
+    }
+    cells[place(reading.delivered, low, high)] = '#';
+    cells.into_iter().collect::<String>().trim_end().to_owned()
+}
+
+/// The band with open sides closed for drawing.
+fn band(reading: Reading) -> Option<(f64, f64)> {
+    match (reading.min, reading.max) {
+        (None, None) => None,
+        (low, Some(high)) => Some((low.unwrap_or(0.0), high)),
+        (Some(low), None) => Some((low, (2.0 * low).max(reading.delivered))),
+    }
+}
+
+/// The cell of a figure: inside from end to end, outside nearer or farther by how much it misses.
+fn place(value: f64, low: f64, high: f64) -> usize {
+    /// A miss within rounding of a printed figure counts as being on the bound.
+    const ON_BOUND: f64 = 1e-7;
+    let width = (high - low).max(f64::MIN_POSITIVE);
+    let scale = high.abs().max(low.abs());
+    if value < low - ON_BOUND * scale {
+        let miss = (low - value) / low.max(f64::MIN_POSITIVE);
+        OUTSIDE - steps(miss)
+    } else if value > high + ON_BOUND * scale {
+        let miss = (value - high) / high.max(f64::MIN_POSITIVE);
+        OUTSIDE + INSIDE + 1 + steps(miss)
+    } else {
+        let share = ((value - low) / width).clamp(0.0, 1.0);
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            clippy::cast_precision_loss
+        )]
+        // a share of eleven cells
+        let cell = (share * (INSIDE - 1) as f64).round() as usize;
+        OUTSIDE + 1 + cell.min(INSIDE - 1)
+    }
+}
+
+/// One, two or three cells for a small, larger or large miss.
+fn steps(miss: f64) -> usize {
+    if miss < 0.1 {
+        1
+    } else if miss < 0.5 {
+        2
+    } else {
+        OUTSIDE
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bar(delivered: f64) -> String {
+        draw(Reading {
+            aim: Some(100.0),
+            min: Some(90.0),
+            max: Some(110.0),
+            delivered,
+        })
+    }
+
+    #[test]
+    fn the_mark_moves_with_the_figure() {
+        assert_eq!(bar(100.0), "   |-----#-----|");
+        assert_eq!(bar(90.0), "   |#----:-----|");
+        assert_eq!(bar(110.0), "   |-----:----#|");
+        assert_eq!(bar(85.0), "  #|-----:-----|");
+        assert_eq!(bar(300.0), "   |-----:-----|  #");
+        assert_eq!(bar(0.0), "#  |-----:-----|");
+    }
+
+    #[test]
+    fn no_band_no_bar() {
+        let reading = Reading {
+            aim: None,
+            min: None,
+            max: None,
+            delivered: 5.0,
+        };
+        assert_eq!(draw(reading), "");
+        let zero = Reading {
+            aim: None,
+            min: None,
+            max: Some(0.0),
+            delivered: 0.0,
+        };
+        assert_eq!(draw(zero).len(), "   |#----------|".len());
+    }
+}

@@ -1,0 +1,139 @@
+//! Rounding, in one place: to what a scale, cylinder or laboratory shows, never to nothing.
+//!
+//! Three significant digits, and one decimal from 100 up, so that rounding costs at most 0.5 %.
+//! Grams below 0.1 are shown as milligrams, from 1,000 as kilograms.
+
+use saltwright_fertilizers::units::{
+    GRAMS_PER_OUNCE, GRAMS_PER_POUND, LITRES_PER_US_GALLON, ML_PER_US_FLUID_OUNCE,
+};
+
+/// The units that a grower reads.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Measure {
+    /// Grams, millilitres, litres.
+    #[default]
+    Metric,
+    /// Ounces, fluid ounces, gallons.
+    Us,
+}
+
+/// Grams in a hundredth of an ounce: below it a kitchen scale shows nothing, a gram scale does.
+const SMALLEST_OUNCES: f64 = 0.1;
+
+/// A positive number with three significant digits, one decimal from 100 up; zero as `0`.
+pub fn three(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return "0".into();
+    }
+    let size = value.abs();
+    let digits = if size >= 99.95 {
+        1
+    } else {
+        // Digits behind the point that leave three significant ones after rounding.
+        let exponent = format!("{size:.2e}");
+        let power: i32 = exponent
+            .split_once('e')
+            .and_then(|(_, power)| power.parse().ok())
+            .unwrap_or(0);
+        usize::try_from(2 - power).unwrap_or(0)
+    };
+    format!("{value:.digits$}")
+}
+
+/// A mass.
+pub fn mass(grams: f64, measure: Measure) -> String {
+    let ounces = grams / GRAMS_PER_OUNCE;
+    match measure {
+        Measure::Us if grams >= GRAMS_PER_POUND => format!("{} lb", three(grams / GRAMS_PER_POUND)),
+        Measure::Us if ounces >= SMALLEST_OUNCES => format!("{} oz", three(ounces)),
+        _ if grams == 0.0 => "0 g".into(),
+        _ if grams < 0.1 => format!("{} mg", three(grams * 1000.0)),
+        _ if grams < 1000.0 => format!("{} g", three(grams)),
+        _ => format!("{} kg", three(grams / 1000.0)),
+    }
+}
+
+/// A poured volume.
+pub fn poured(millilitres: f64, measure: Measure) -> String {
+    let fluid_ounces = millilitres / ML_PER_US_FLUID_OUNCE;
+    match measure {
+        Measure::Us if fluid_ounces >= SMALLEST_OUNCES => format!("{} fl oz", three(fluid_ounces)),
+        _ if millilitres >= 1000.0 => format!("{} L", three(millilitres / 1000.0)),
+        _ => format!("{} mL", three(millilitres)),
+    }
+}
+
+/// A volume of solution.
+pub fn volume(litres: f64, measure: Measure) -> String {
+    let (amount, unit) = match measure {
+        Measure::Metric => (litres, "L"),
+        Measure::Us => (litres / LITRES_PER_US_GALLON, "gal"),
+    };
+    format!("{} {unit}", plain(amount))
+}
+
+/// A number without digits that say nothing: `120`, `0.5`.
+pub fn plain(value: f64) -> String {
+    let text = three(value);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A concentration: one decimal from 10 up, else three significant digits, at most five decimals.
+pub fn concentration(value: f64) -> String {
+    let size = value.abs();
+    if size < 5e-6 {
+        "0".into()
+    } else if size >= 9.995 {
+        format!("{value:.1}")
+    } else if size >= 0.001 {
+        three(value)
+    } else {
+        format!("{value:.5}")
+    }
+}
+
+/// EC, as a meter shows it.
+pub fn ec(value: f64) -> String {
+    format!("{value:.2}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn masses_as_a_scale_shows_them() {
+        for (grams, text) in [
+            (0.000_089_5, "0.0895 mg"),
+            (0.0107, "10.7 mg"),
+            (0.107, "0.107 g"),
+            (52.13, "52.1 g"),
+            (411.234, "411.2 g"),
+            (1204.0, "1.20 kg"),
+            (0.0, "0 g"),
+            (9.999, "10.00 g"),
+        ] {
+            assert_eq!(mass(grams, Measure::Metric), text);
+        }
+        assert_eq!(mass(56.7, Measure::Us), "2.00 oz");
+        assert_eq!(mass(1.0, Measure::Us), "1.00 g");
+        assert_eq!(mass(907.2, Measure::Us), "2.00 lb");
+        assert_eq!(volume(120.0, Measure::Metric), "120 L");
+        assert_eq!(plain(0.5), "0.5");
+    }
+
+    proptest! {
+        /// What is shown is never nothing for something, and at most 0.5 % away.
+        #[test]
+        fn rounding_costs_at_most_half_a_percent(exponent in -9.0_f64..6.0) {
+            let value = 10_f64.powf(exponent);
+            let shown: f64 = three(value).parse().unwrap_or(f64::NAN);
+            prop_assert!((shown - value).abs() <= 0.005_001 * value, "{value} as {shown}");
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! What several test files need.
+
+use serde_json::Value;
+use std::io::Write;
+use std::process::{Command, Output, Stdio};
+
+/// The program under test.
+pub fn saltwright() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_saltwright"));
+    command.current_dir(env!("CARGO_MANIFEST_DIR"));
+    command
+}
+
+/// Runs it with these arguments.
+pub fn run(arguments: &[&str]) -> Output {
+    saltwright().args(arguments).output().expect("it starts")
+}
+
+/// Standard output as text.
+pub fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+}
+
+/// Standard error as text.
+pub fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("UTF-8")
+}
+
+/// Runs `batch` on these bytes.
+pub fn batch(input: &[u8]) -> Output {
+    let mut child = saltwright()
+        .arg("batch")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let mut stdin = child.stdin.take().expect("piped");
+    let bytes = input.to_vec();
+    let writer = std::thread::spawn(move || stdin.write_all(&bytes));
+    let output = child.wait_with_output().expect("it ends");
+    writer.join().expect("no panic").expect("all is read");
+    output
+}
+
+/// The answer of the library to one request.
+pub fn answer(request: &Value) -> Value {
+    thread_local! {
+        static LIBRARY: saltwright_recipes::Library =
+            saltwright_recipes::Library::shipped().expect("the shipped library is sound");
+    }
+    LIBRARY.with(|library| {
+        let answer = saltwright_solver::answer(&request.to_string(), library);
+        serde_json::to_value(&answer).expect("a report is JSON")
+    })
+}
+
+/// A number in a report, by path.
+pub fn number(value: &Value, path: &str) -> f64 {
+    value
+        .pointer(path)
+        .and_then(Value::as_f64)
+        .unwrap_or_else(|| panic!("{path} in {value}"))
+}
+
+/// What a nutrient of a report comes to.
+pub fn delivered(report: &Value, nutrient: &str) -> f64 {
+    row(report, nutrient)["delivered"]
+        .as_f64()
+        .expect("a number")
+}
+
+/// The row of a nutrient in a report.
+pub fn row<'a>(report: &'a Value, nutrient: &str) -> &'a Value {
+    report["nutrients"]
+        .as_array()
+        .and_then(|rows| rows.iter().find(|row| row["nutrient"] == nutrient))
+        .unwrap_or_else(|| panic!("{nutrient} in {report}"))
+}
+
+/// Grams per litre of a fertilizer in a report's mix; 0 where it is not in it.
+pub fn grams(report: &Value, id: &str) -> f64 {
+    report["mix"]
+        .as_array()
+        .and_then(|rows| rows.iter().find(|row| row["id"] == id))
+        .map_or(0.0, |row| row["g_per_l"].as_f64().expect("a number"))
+}

@@ -1,0 +1,1 @@
+//! Broken inputs and what is said of them.
