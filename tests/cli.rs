@@ -141,6 +141,16 @@ fn what_cannot_be_met_is_said_three_ways() {
 }
 
 #[test]
+fn what_cannot_be_written_is_said() {
+    for path in ["/nowhere/mix.csv", "tests", "Cargo.toml/mix.csv"] {
+        let output = run(&["predict", "urea=0.1", "--out", path]);
+        assert_eq!(output.status.code(), Some(1), "{path}");
+        let said = stderr(&output);
+        assert!(said.starts_with(&format!("error: {path}: this ")), "{said}");
+    }
+}
+
+#[test]
 fn own_files_are_used() {
     let folder = tempfile::tempdir().expect("a folder");
     let write = |name: &str, text: &str| {

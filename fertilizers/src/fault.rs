@@ -41,15 +41,15 @@ pub enum Kind {
 pub enum Problem {
     #[error("\"{found}\" is not a number")]
     NotANumber { found: String },
-    #[error("{value} is below zero")]
+    #[error("{} is below zero", plainly(*value))]
     Negative { value: f64 },
-    #[error("{value}{unit} is more than the limit of {high}{unit}")]
+    #[error("{}{unit} is more than the limit of {}{unit}", plainly(*value), plainly(*high))]
     TooLarge {
         value: f64,
         high: f64,
         unit: &'static str,
     },
-    #[error("{value}{unit} is less than the limit of {low}{unit}")]
+    #[error("{}{unit} is less than the limit of {}{unit}", plainly(*value), plainly(*low))]
     TooSmall {
         value: f64,
         low: f64,
@@ -69,7 +69,7 @@ pub enum Problem {
     },
     #[error("the unit \"{unit}\" is not known here")]
     UnknownUnit { unit: String, known: &'static str },
-    #[error("{percent} % is more than all of it")]
+    #[error("{} % is more than all of it", plainly(*percent))]
     Over100 { percent: f64 },
     #[error("the assay adds up to {percent:.2} %, more than all of it")]
     AssayOver100 { percent: f64 },
@@ -154,10 +154,10 @@ impl Problem {
             Self::NotANumber { .. } => "Write a plain number, like 13.5.".into(),
             Self::Negative { .. } => "Give zero or more.".into(),
             Self::TooLarge { high, unit, .. } => {
-                format!("Give at most {high}{unit}; check the unit.")
+                format!("Give at most {}{unit}{}.", plainly(*high), check(unit))
             }
             Self::TooSmall { low, unit, .. } => {
-                format!("Give at least {low}{unit}; check the unit.")
+                format!("Give at least {}{unit}{}.", plainly(*low), check(unit))
             }
             Self::TooMany { things, most, .. } => format!("Keep to {most} {things}."),
             Self::Unknown {
@@ -184,6 +184,24 @@ impl Problem {
             Self::NumberOverflow => "Write a number below 1e308; check the exponent.".into(),
             Self::Contradiction { mend, .. } | Self::NoAnswer { mend, .. } => mend.clone(),
         }
+    }
+}
+
+/// A number as a person would write it: powers of ten where digits would run on.
+fn plainly(value: f64) -> String {
+    if value != 0.0 && !(1e-6..1e9).contains(&value.abs()) {
+        format!("{value:e}")
+    } else {
+        value.to_string()
+    }
+}
+
+/// A number far off is often one in another unit.
+const fn check(unit: &str) -> &'static str {
+    if unit.is_empty() {
+        ""
+    } else {
+        "; check the unit"
     }
 }
 
@@ -308,7 +326,7 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
             }
             (distance, wanted.len().max(lower.len()), name)
         })
-        .filter(|(distance, length, _)| *distance * 3 <= *length || *distance == 1)
+        .filter(|(distance, length, _)| *distance * 3 <= *length || (*distance == 1 && *length > 1))
         .min_by_key(|(distance, length, _)| (*distance, *length))
         .map(|(_, _, name)| name.to_owned())
 }

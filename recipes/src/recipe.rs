@@ -380,7 +380,7 @@ mod tests {
             (
                 r#"{"unit": "oz", "aims": {"K": 1}}"#,
                 "recipe.unit",
-                "no unit called",
+                "not known here",
             ),
             (
                 r#"{"aims": {"K": 1}, "ph": [7, 6]}"#,

@@ -1,7 +1,6 @@
 //! The units that recipes and water analyses are printed in.
 
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
-use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::{Aimed, Faults, Nutrient, Problem};
 
 /// A concentration unit of a list.
@@ -54,18 +53,9 @@ impl ConcentrationUnit {
             name.eq_ignore_ascii_case(written) || (written == "ppm" && *name == "mg/L")
         });
         if found.is_none() {
-            let name = written.to_owned();
-            let nearest = nearest(written, Self::NAMES.iter().map(|(name, _)| *name));
-            let kind = "unit";
-            faults.add(
-                node.line,
-                path,
-                Problem::Unknown {
-                    kind,
-                    name,
-                    nearest,
-                },
-            );
+            let unit = written.to_owned();
+            let known = "mg/L, mmol/L, meq/L";
+            faults.add(node.line, path, Problem::UnknownUnit { unit, known });
         }
         found.map(|(_, unit)| *unit)
     }

@@ -82,6 +82,15 @@ impl Water {
                     water.holds[nutrient] = amount.unwrap_or(0.0);
                 }
             }
+            if let Some(node) = reader.get("N") {
+                let mend = "Say which form it is: NO3-N, NH4-N or urea-N.";
+                let reason = "\"N\" alone does not say in which form the nitrogen is".into();
+                faults.add(
+                    node.line,
+                    reader.at("N"),
+                    Problem::Unreadable { reason, mend },
+                );
+            }
             reader.close(faults);
         }
         (faults.len() == before).then_some(water)

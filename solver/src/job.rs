@@ -94,7 +94,7 @@ pub fn answer_node(node: &Node, library: &Library) -> Answer {
         None => Err(Refusal::new(faults.into_list())),
     };
     Answer {
-        job: job.map(str::to_owned),
+        job: named_job(node),
         id,
         outcome: outcome.map_or_else(Outcome::Refused, Outcome::Report),
     }
@@ -144,6 +144,14 @@ fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
         );
     }
     known
+}
+
+/// The job as it was named, known or not.
+fn named_job(node: &Node) -> Option<String> {
+    match node.get("job").map(|job| &job.value) {
+        Some(Value::Text(name)) if name.len() <= MAX_ID => Some(name.clone()),
+        _ => None,
+    }
 }
 
 fn read_id(node: &Node, faults: &mut Faults) -> Id {

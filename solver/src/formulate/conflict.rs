@@ -101,7 +101,14 @@ pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conf
         .iter()
         .map(|bound| reach(problem, &mut model, &conflict, *bound))
         .collect::<Result<_, _>>()?;
-    let (mended_by, helped_by) = ways_out(problem, request, &all, &conflict);
+    let (_, simplex) = miss(problem, &mut model, &conflict)?;
+    let worth = |column: &Column| -> f64 {
+        let rows = problem.rows.iter().zip(&model.row_scale);
+        rows.zip(simplex.y.iter())
+            .map(|((row, scale), y)| y * column.brings(row.figure) / scale)
+            .sum()
+    };
+    let (mended_by, helped_by) = ways_out(problem, request, &all, &conflict, &worth);
     Ok(Conflict {
         clashes,
         mended_by,
@@ -195,12 +202,13 @@ fn reach(
 }
 
 /// Fertilizers outside the choice that make everything possible, and those that at least solve the
-/// conflict; common ones first.
+/// conflict; common ones first. Only what the multipliers find worth something can break them.
 fn ways_out(
     problem: &Problem,
     request: &FormulateRequest,
     all: &[Bound],
     conflict: &[Bound],
+    worth: &dyn Fn(&Column) -> f64,
 ) -> (Vec<String>, Vec<String>) {
     let mut known: Vec<_> = request.beyond.iter().collect();
     known.sort_by_key(|row| !row.common);
@@ -209,14 +217,18 @@ fn ways_out(
         if mends.len() >= MOST_MENDS {
             break;
         }
-        let mut wider = problem.clone();
-        wider.columns.push(Column {
+        let column = Column {
             candidate: usize::MAX,
             mg_per_g: fertilizer.mg_per_g(),
             acid_meq_per_g: fertilizer.acid_meq_per_g(),
             price_per_g: None,
             at_most_g_per_l: None,
-        });
+        };
+        if worth(&column) <= SUPPORT {
+            continue;
+        }
+        let mut wider = problem.clone();
+        wider.columns.push(column);
         let possible = |sides: &[Bound]| {
             let mut model = Model::new(&wider);
             miss(&wider, &mut model, sides).is_ok_and(|(distance, _)| distance <= KEPT)
