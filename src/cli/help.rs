@@ -45,7 +45,8 @@ saltwright list recipes                     also waters, fertilizers, crops
 saltwright batch FILE                       requests and reports as JSON lines
 
 Every command explains its options with --help.
-saltwright help TOPIC: recipes, waters, fertilizers, mixes, units, proof, json, exit
+saltwright help TOPIC, one of: recipes, waters, fertilizers, mixes, units,
+proof, json, exit
 ";
 
 const RECIPES: &str = "\

@@ -116,7 +116,7 @@ mod tests {
             (411.234, "411.2 g"),
             (1204.0, "1.20 kg"),
             (0.0, "0 g"),
-            (9.999, "10.00 g"),
+            (9.999, "10.0 g"),
         ] {
             assert_eq!(mass(grams, Measure::Metric), text);
         }
