@@ -189,7 +189,7 @@ const ACIDS: [(&str, f64, f64); 3] = [
 fn published_density(acid: &str, strength_pct: f64) -> (f64, f64) {
     let printed: Vec<(f64, f64, f64)> = records(DENSITIES)
         .iter()
-        .filter(|row| row["acid"] == acid && number(row, "temperature_c") == 20.0)
+        .filter(|row| row["acid"] == acid && row["temperature_c"] == "20")
         .map(|row| {
             let [strength, low, high] =
                 ["strength_pct", "low_g_per_ml", "high_g_per_ml"].map(|column| number(row, column));

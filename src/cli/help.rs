@@ -53,10 +53,11 @@ const RECIPES: &str = "\
 A recipe is a text file (TOML):
 
   name = \"My butterhead\"
-  unit = \"mg/L\"            # or mmol/L, meq/L; P_charge = 3 where P counts as PO4
+  unit = \"mg/L\"            # or mmol/L, meq/L
+  P_charge = 1             # 3 where a list in meq/L counts P as PO4
   ec_ms_cm = 1.4
   ph = [5.5, 6.2]
-  micros = \"micros-leafy\"   # a list that fills in micronutrients named nowhere else
+  micros = \"micros-leafy\"   # fills in micronutrients this list lacks
 
   [aims]
   NO3-N = 150              # an aim; its band is +-10 %, micronutrients +-20 %
@@ -84,7 +85,7 @@ Waters are mixed with --blend rain-barrel=0.6 --blend kitchen.toml=0.4
 
 const FERTILIZERS: &str = "\
 A fertilizer table is a CSV file; a spreadsheet's semicolons and decimal commas
-are read. saltwright list fertilizers --csv prints the shipped one to start from.
+are read. saltwright list fertilizers --csv prints the shipped one.
 Columns: id, name, formula, strength_pct, nutrients in percent as sold (or the
 oxides P2O5 K2O CaO MgO SO3 SiO2), density_g_per_ml, tank, hazard, note ...
 A formula without figures is the pure substance; strength_pct dilutes it.
@@ -94,8 +95,9 @@ them.
 ";
 
 const MIXES: &str = "\
-A mix is a CSV file with id and one of g_per_l, ml_per_l, or g with --tank; or the
-JSON that formulate --json prints; or typed: potassium-nitrate=0.5 nitric-acid-38=1mL
+A mix is a CSV file with id and one of g_per_l, ml_per_l, or g with --tank;
+or the JSON that formulate --json prints;
+or typed: potassium-nitrate=0.5 nitric-acid-38=1mL
 ";
 
 const UNITS: &str = "\
@@ -105,17 +107,17 @@ mg/L is what many call ppm of the element. mS/cm at 25 °C for EC.
 ";
 
 const PROOF: &str = "\
-The mix is found in three steps, each proven before the next: closest to the aims
-(relative deviations added up, a miss beyond a band counting a thousandfold), then
-cheapest among the equally close, then least mass and fewest fertilizers among the
-equally cheap. For each step --json shows the residuals and the gap between what
-was reached and a lower bound that no mix can beat.
+The mix is found in three steps, each proven before the next: closest to the
+aims (relative deviations added up, a miss beyond a band counting a
+thousandfold), then cheapest among the equally close, then least mass and fewest
+fertilizers among the equally cheap. For each step --json shows the residuals
+and the gap between what was reached and a lower bound that no mix can beat.
 ";
 
 const JSON: &str = "\
 --json prints the exact report. saltwright batch reads one request a line:
 
-  {\"job\": \"formulate\", \"id\": 1, \"recipe\": \"hoagland-2\", \"water\": \"rain-barrel\"}
+  {\"job\": \"formulate\", \"id\": 1, \"recipe\": \"hoagland-2\"}
   {\"job\": \"predict\", \"mix\": [{\"id\": \"urea\", \"g_per_l\": 0.1}]}
 
 and answers one report or refusal a line, in the same order.
