@@ -352,3 +352,66 @@ fn nitrate_for_all_nitrogen_is_explained() {
         "{cautions}"
     );
 }
+
+/// Hostile numbers refuse by name or answer with proof; nothing panics and no figure is lost.
+#[test]
+fn hostile_numbers_are_answered_or_refused_by_name() {
+    let mut answered = 0;
+    for value in [
+        5e-324,
+        1e-300,
+        1e-12,
+        1e-9,
+        1e-6,
+        1e4,
+        1e5,
+        1.000_001e5,
+        1e300,
+        -1e-9,
+    ] {
+        let places = [
+            json!({"recipe": {"aims": {"K": value}}}),
+            json!({"recipe": {"aims": {"K": 200, "Fe": value, "NO3-N": 100}}}),
+            json!({"recipe": {"aims": {"K": {"min": value, "max": 1e5}}}}),
+            json!({"recipe": {"aims": {"K": 200, "Cl": value}}}),
+            json!({"recipe": {"aims": {"K": 200}}, "water": {"holds": {"Ca": value, "K": value}}}),
+            json!({"recipe": {"aims": {"K": 200}}, "prices": {"potassium-nitrate": value, "potassium-sulfate": 1}}),
+            json!({"recipe": {"aims": {"K": 200}}, "litres": 1, "at_most_g": {"potassium-nitrate": value}}),
+            json!({"recipe": {"aims": {"K": 200}}, "already": [{"id": "urea", "g_per_l": value}]}),
+            json!({"recipe": {"aims": {"K": 200, "P": 30}}, "strength": value}),
+            json!({"recipe": {"aims": {"K": 200}}, "fertilizers": ["potassium-chloride", {"id": "x", "assay_pct": {"K": value, "Fe": 1}}]}),
+        ];
+        for mut request in places {
+            request["job"] = json!("formulate");
+            let report = answer(&request);
+            if let Some(refusal) = report.get("refusal") {
+                let kind = refusal["kind"].as_str().unwrap_or("none");
+                let named = [
+                    "negative",
+                    "too-large",
+                    "too-small",
+                    "over-100-percent",
+                    "contradiction",
+                ];
+                assert!(named.contains(&kind), "{request}: {refusal}");
+                continue;
+            }
+            answered += 1;
+            for proof in report["proof"].as_array().unwrap() {
+                let objective = proof["objective"].as_f64().unwrap();
+                assert!(
+                    proof["primal_residual"].as_f64().unwrap() <= 1e-7,
+                    "{request}: {proof}"
+                );
+                assert!(
+                    proof["gap"].as_f64().unwrap().abs() <= 1e-7 * objective.abs().max(1.0),
+                    "{request}: {proof}"
+                );
+            }
+        }
+    }
+    assert!(answered > 40, "{answered}");
+    // What is left out by null is left out, and a refusal always says why.
+    let blend = answer(&json!({"job": "predict", "mix": [], "water": {"blend": null}}));
+    assert_eq!(blend["refusal"]["kind"], "unknown-name", "{blend}");
+}

@@ -10,19 +10,27 @@ pub struct Refusal {
 }
 
 impl Refusal {
-    /// A refusal for these faults.
+    /// A refusal for these faults; a refusal always says why.
     pub fn new(faults: Vec<Fault>) -> Self {
+        if faults.is_empty() {
+            let reason = "this request could not be read".to_owned();
+            let mend = "Compare it with the examples of `saltwright help json`.";
+            return Self::of("", Problem::Unreadable { reason, mend });
+        }
         Self { faults }
     }
 
     /// A refusal for one fault of the request as a whole.
     pub fn of(field: &str, problem: Problem) -> Self {
-        Self::new(vec![Fault {
+        let fault = Fault {
             file: None,
             line: None,
             field: field.to_owned(),
             problem,
-        }])
+        };
+        Self {
+            faults: vec![fault],
+        }
     }
 
     /// The faults, in the order they were met.

@@ -39,9 +39,14 @@ pub fn water(node: &Node, path: &str, library: &Library, faults: &mut Faults) ->
                 unknown("water", name, nearest, node, path, faults)
             }
         },
-        Value::Table(_) if node.get("blend").is_some() => blend(node, path, library, faults),
+        Value::Table(_) if is_blend(node) => blend(node, path, library, faults),
         _ => Water::read(node, path, faults),
     }
+}
+
+fn is_blend(node: &Node) -> bool {
+    node.get("blend")
+        .is_some_and(|blend| blend.value != Value::Null)
 }
 
 fn blend(node: &Node, path: &str, library: &Library, faults: &mut Faults) -> Option<Water> {

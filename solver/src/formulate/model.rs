@@ -261,6 +261,9 @@ impl Model {
 /// A share of an aim below which nothing is dosed: far below any scale, above rounding.
 const NOTHING: f64 = 1e-12;
 
+/// mg/L below which a figure means "none" and is no measure for others.
+const SMALLEST_SCALE: f64 = 1e-9;
+
 /// s_i: what one unit of a row's deviation means.
 fn scale(row: &Row) -> f64 {
     if row.figure == Figure::Acidity {
@@ -269,6 +272,6 @@ fn scale(row: &Row) -> f64 {
     [row.aim, row.max, row.min]
         .into_iter()
         .flatten()
-        .find(|value| *value > 0.0)
+        .find(|value| *value > SMALLEST_SCALE)
         .unwrap_or(1.0)
 }
