@@ -135,9 +135,30 @@ fn what_cannot_be_met_is_said_three_ways() {
         "Ca=..50",
     ]);
     let text = stdout(&output);
-    for said in ["OUTSIDE the bands", "off  ", "why  ", "mend  ", "Ca"] {
+    for said in [
+        "OUTSIDE the bands",
+        "off  ",
+        "why  ",
+        "Use a purer water",
+        "Ca",
+    ] {
         assert!(text.contains(said), "{said}\n{text}");
     }
+}
+
+#[test]
+fn a_way_out_is_named() {
+    let output = run(&with(&["--without", "sodium-molybdate-dihydrate"]));
+    let text = stdout(&output);
+    assert_eq!(output.status.code(), Some(3), "{text}");
+    let mend = text
+        .lines()
+        .find(|line| line.starts_with("mend"))
+        .expect("a way out");
+    assert!(
+        mend.contains("Allowing sodium-molybdate-dihydrate or"),
+        "{mend}"
+    );
 }
 
 #[test]

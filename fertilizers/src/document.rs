@@ -487,9 +487,8 @@ pub fn number(node: &Node, path: &str, limits: Limits, faults: &mut Faults) -> O
     let read = match &node.value {
         Value::Number(number) => Ok(*number),
         Value::Text(text) => parse_number(text),
-        _ => Err(Problem::WrongShape {
-            found: node.shape(),
-            wanted: "a number",
+        _ => Err(Problem::NotANumber {
+            found: node.shape().to_owned(),
         }),
     };
     match read.and_then(|number| limits.check(number)) {

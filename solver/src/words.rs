@@ -177,6 +177,12 @@ pub fn mend(report: &FormulateReport) -> Option<String> {
             either(&report.helped_by)
         ));
     }
+    // Too much from the water is told with its own way out.
+    if let [only] = report.conflict.as_slice()
+        && only.side == "max"
+    {
+        return None;
+    }
     Some(
         "No single fertilizer of the table would mend it; drop or widen one of these bands.".into(),
     )
@@ -214,8 +220,8 @@ pub const fn hazard(hazard: Hazard) -> &'static str {
     }
 }
 
-/// The sentence that stands behind every caution.
-pub const DEFER: &str = "Follow the product's label and safety sheet and your local rules.";
+/// The sentence that stands behind the cautions of every sheet.
+pub const DEFER: &str = "Product labels, safety sheets and your local rules come first.";
 
 /// Cautions about what is handled, one for each danger, naming the fertilizers.
 pub fn hazard_cautions<'a>(
@@ -232,10 +238,14 @@ pub fn hazard_cautions<'a>(
         }
     }
     by_hazard.sort_by_key(|(danger, _)| *danger);
-    by_hazard
+    let mut cautions: Vec<String> = by_hazard
         .into_iter()
-        .map(|(danger, ids)| format!("{}: {} {DEFER}", ids.join(", "), hazard(danger)))
-        .collect()
+        .map(|(danger, ids)| format!("{}: {}", ids.join(", "), hazard(danger)))
+        .collect();
+    if !cautions.is_empty() {
+        cautions.push(DEFER.into());
+    }
+    cautions
 }
 
 /// Everything to heed about a formulation.

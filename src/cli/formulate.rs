@@ -1,9 +1,8 @@
 //! `saltwright formulate RECIPE --water WATER`
 
 use super::input::{self, Common, dangers, number, pairs, recipe_node, split, typed_fault};
-use super::{Ending, Stop, write_json};
-use crate::store::files::write_text;
-use crate::view::{csv, formulate, text};
+use super::{Ending, Stop, output};
+use crate::view::{csv, formulate};
 use saltwright_fertilizers::{Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::formulate::report::Outcome as Bands;
@@ -60,38 +59,14 @@ pub struct Args {
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
     let (request, own) = request(args, library)?;
-    let answer = answer_node(&request, library);
-    let report = match answer.outcome {
+    let report = match answer_node(&request, library).outcome {
         Outcome::Report(Report::Formulate(report)) => report,
-        Outcome::Refused(refusal) => {
-            if args.common.json {
-                write_json(out, &refusal)?;
-                return Ok(Ending::Refused);
-            }
-            return Err(refusal.into());
-        }
-        Outcome::Report(Report::Predict(_)) => return Ok(Ending::Refused),
+        other => return output::refused(other, &args.common, out),
     };
-    if args.common.json {
-        write_json(out, &report)?;
-    } else {
-        let dangers = dangers(&own, library);
-        let sheet = formulate::sheet(&report, args.common.show(), &dangers);
-        write!(out, "{}", text::render(&sheet))?;
-    }
-    if let Some(path) = &args.common.out {
-        let nutrients = input::beside(path);
-        write_text(path, &csv::mix(&report.mix))?;
-        write_text(&nutrients, &csv::nutrients(&report.nutrients))?;
-        if !args.common.json {
-            writeln!(
-                out,
-                "\nwrote {} and {}",
-                path.display(),
-                nutrients.display()
-            )?;
-        }
-    }
+    let sheet = || formulate::sheet(&report, args.common.show(), &dangers(&own, library));
+    output::show(&report, sheet, &args.common, out)?;
+    let tables = || (csv::mix(&report.mix), csv::nutrients(&report.nutrients));
+    output::keep(tables, &args.common, out)?;
     Ok(match report.outcome {
         Bands::WithinBands => Ending::Within,
         Bands::OutsideBands => Ending::Outside,

@@ -117,7 +117,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         What::Fertilizers => {
             let rows = library.fertilizers.iter().map(|f| &**f);
             let rows: Vec<&Fertilizer> = rows.filter(|f| fits(&[&f.id, &f.name])).collect();
-            let heads = ["id", "shelf", "percent by mass", "tank", ""];
+            let heads = ["id", "", "percent by mass", "tank", "* common shelf"];
             show(args, out, &rows, fertilizer_row, &heads, fertilizer_cells)
         }
         What::Crops => {
@@ -184,8 +184,7 @@ fn recipe_row(recipe: &Recipe) -> RecipeRow<'_> {
 
 fn recipe_cells(recipe: &Recipe) -> Vec<String> {
     let lacks: Vec<&str> = recipe.lacks().into_iter().map(Nutrient::key).collect();
-    let crop: String = recipe.crop.chars().take(26).collect();
-    vec![recipe.id.clone(), crop, lacks.join(" ")]
+    vec![recipe.id.clone(), cut(&recipe.crop, 22), lacks.join(" ")]
 }
 
 fn water_row(water: &Water) -> WaterRow<'_> {
@@ -254,11 +253,20 @@ fn fertilizer_cells(row: &Fertilizer) -> Vec<String> {
     let dangers = row.hazards();
     vec![
         row.id.clone(),
-        if row.common { "common" } else { "" }.into(),
-        assay.join(" "),
+        if row.common { "*" } else { "" }.into(),
+        cut(&assay.join(" "), 22),
         row.tank.map_or("", |tank| tank.name()).to_owned(),
         formulate::mark(&dangers),
     ]
+}
+
+/// The text, or its beginning where it is longer.
+fn cut(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        text.to_owned()
+    } else {
+        text.chars().take(most - 1).chain(['…']).collect()
+    }
 }
 
 fn crop_cells(crop: &Crop) -> Vec<String> {
@@ -270,9 +278,9 @@ fn crop_cells(crop: &Crop) -> Vec<String> {
         (None, None) => String::new(),
     };
     vec![
-        crop.crop.clone(),
+        cut(&crop.crop, 34),
         range(crop.ec_min_ms_cm, crop.ec_max_ms_cm),
         range(crop.ph_min, crop.ph_max),
-        crop.note.clone(),
+        cut(&crop.note, 24),
     ]
 }

@@ -5,6 +5,7 @@ pub mod formulate;
 pub mod help;
 pub mod input;
 pub mod list;
+pub mod output;
 pub mod predict;
 
 use clap::{Parser, Subcommand};

@@ -1,9 +1,8 @@
 //! `saltwright predict ID=0.5 ID=12mL --water WATER`
 
 use super::input::{self, Common, dangers};
-use super::{Ending, Stop, write_json};
-use crate::store::files::write_text;
-use crate::view::{csv, predict, text};
+use super::{Ending, Stop, output};
+use crate::view::{csv, predict};
 use saltwright_fertilizers::{Node, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::job::{Outcome, Report, answer_node};
@@ -36,37 +35,14 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let own = args.common.fill(&mut request, library)?;
     let report = match answer_node(&request, library).outcome {
         Outcome::Report(Report::Predict(report)) => report,
-        Outcome::Refused(refusal) => {
-            if args.common.json {
-                write_json(out, &refusal)?;
-                return Ok(Ending::Refused);
-            }
-            return Err(refusal.into());
-        }
-        Outcome::Report(Report::Formulate(_)) => return Ok(Ending::Refused),
+        other => return output::refused(other, &args.common, out),
     };
-    if args.common.json {
-        write_json(out, &report)?;
-    } else {
-        let dangers = dangers(&own, library);
-        write!(
-            out,
-            "{}",
-            text::render(&predict::sheet(&report, args.common.show(), &dangers))
-        )?;
-    }
-    if let Some(path) = &args.common.out {
-        let nutrients = input::beside(path);
-        write_text(path, &csv::predicted_mix(&report.mix))?;
-        write_text(&nutrients, &csv::predicted_nutrients(&report.nutrients))?;
-        if !args.common.json {
-            writeln!(
-                out,
-                "\nwrote {} and {}",
-                path.display(),
-                nutrients.display()
-            )?;
-        }
-    }
+    let sheet = || predict::sheet(&report, args.common.show(), &dangers(&own, library));
+    output::show(&report, sheet, &args.common, out)?;
+    let tables = || {
+        let nutrients = csv::predicted_nutrients(&report.nutrients);
+        (csv::predicted_mix(&report.mix), nutrients)
+    };
+    output::keep(tables, &args.common, out)?;
     Ok(Ending::Within)
 }
