@@ -4,6 +4,7 @@
 
 mod cli;
 mod common;
+mod contract;
 mod errors;
 mod published;
 mod readme;

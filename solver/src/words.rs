@@ -139,8 +139,9 @@ pub fn clash(problem: &Problem, conflict: &Conflict, clash: &Clash) -> String {
             };
             format!(
                 "{asked} {bound} {unit} of {name} is asked for, but it comes to {reached} \
-                 {reachable} as long as {} holds.",
-                listing(&others)
+                 {reachable} as long as {} {}.",
+                listing(&others),
+                if others.len() == 1 { "holds" } else { "hold" }
             )
         }
     }
