@@ -88,7 +88,7 @@ fn run(case: &Case) -> String {
     for (name, content) in &case.files {
         fs::write(folder.path().join(name), content.trim_end_matches('\n')).expect("written");
     }
-    special_files(folder.path());
+    special_files(folder.path(), &case.command);
     let arguments = case
         .command
         .split_whitespace()
@@ -108,20 +108,42 @@ fn run(case: &Case) -> String {
     )
 }
 
-/// Files that a text cannot hold: a folder, a binary, one of a gigabyte.
-fn special_files(folder: &Path) {
-    fs::create_dir(folder.join("a-folder")).expect("made");
-    fs::write(folder.join("binary.csv"), [0_u8, 1, 2, 0xff]).expect("written");
-    fs::write(folder.join("latin1.toml"), b"name = \"caf\xe9\"\n").expect("written");
-    let big = fs::File::create(folder.join("big.csv")).expect("made");
-    big.set_len(1024 * 1024 * 1024).expect("sparse");
+/// Files that a text cannot hold, made where the command names them: a folder, a binary, one of a
+/// gigabyte, ten thousand levels, a line of ten megabytes.
+fn special_files(folder: &Path, command: &str) {
+    let make = |name: &str, bytes: &dyn Fn() -> Vec<u8>| {
+        if command.contains(name) {
+            fs::write(folder.join(name), bytes()).expect("written");
+        }
+    };
+    let deep = || "[".repeat(10_000) + &"]".repeat(10_000);
+    make("binary.csv", &|| vec![0_u8, 1, 2, 0xff]);
+    make("latin1.toml", &|| b"name = \"caf\xe9\"\n".to_vec());
+    make("deep.toml", &|| {
+        format!("[aims]\nK = {}\n", deep()).into_bytes()
+    });
+    make("deep.jsonl", &|| {
+        format!("{0}\n{{\"job\": {0}}}\n", deep()).into_bytes()
+    });
+    make("long.jsonl", &|| {
+        let mut lines = vec![b'x'; 10 * 1024 * 1024];
+        lines.extend(b"\n\xff\n{}");
+        lines
+    });
+    if command.contains("a-folder") {
+        fs::create_dir(folder.join("a-folder")).expect("made");
+    }
+    if command.contains("big.csv") {
+        let big = fs::File::create(folder.join("big.csv")).expect("made");
+        big.set_len(1024 * 1024 * 1024).expect("sparse");
+    }
 }
 
 #[test]
 fn every_broken_input_is_refused_in_its_own_words() {
     let text = fs::read_to_string(GALLERY).expect("the gallery");
     let mut cases = parse(&text);
-    assert!(cases.len() >= 40, "{} cases", cases.len());
+    assert!(cases.len() >= 75, "{} cases", cases.len());
     let update = std::env::var_os("UPDATE_GALLERY").is_some();
     for case in &mut cases {
         let said = run(case);

@@ -8,4 +8,5 @@ mod contract;
 mod errors;
 mod published;
 mod readme;
+mod sheet;
 mod traps;

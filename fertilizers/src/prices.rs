@@ -16,6 +16,8 @@ const COLUMNS: [&str; 6] = [
 /// What one fertilizer costs and how it is sold.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PriceRow {
+    /// Line in its file.
+    pub line: Option<usize>,
     /// Fertilizer.
     pub id: String,
     /// Price by the kilogram, where given or worked out from the bag.
@@ -68,6 +70,7 @@ pub fn read_csv(file: &str, text: &str) -> Result<Vec<PriceRow>, Vec<Fault>> {
             continue;
         }
         rows.push(PriceRow {
+            line,
             id,
             price_per_kg: price_per_kg.or(by_bag),
             bag_kg,

@@ -68,8 +68,8 @@ pub(crate) fn shorten(text: &str) -> String {
     }
 }
 
-/// A number and the letters behind it: `30 gal` is (30, "gal").
-fn split_unit(text: &str) -> Result<(f64, String), Problem> {
+/// A number and the unit behind it in small letters: `30 Gal` is (30, "gal").
+pub fn parse_with_unit(text: &str) -> Result<(f64, String), Problem> {
     let text = text.trim();
     let end = text
         .char_indices()
@@ -89,7 +89,7 @@ fn split_unit(text: &str) -> Result<(f64, String), Problem> {
 
 /// A volume such as `120 L`, `30 gal` or `500 mL`; a bare number is litres.
 pub fn parse_volume(text: &str) -> Result<Litres, Problem> {
-    let (number, unit) = split_unit(text)?;
+    let (number, unit) = parse_with_unit(text)?;
     let litres = match unit.as_str() {
         "" | "l" | "litre" | "litres" | "liter" | "liters" => 1.0,
         "ml" => 1e-3,
@@ -118,7 +118,7 @@ pub enum Amount {
 
 /// A mass such as `12 g`, `350mg`, `2 oz`, or a volume such as `12mL`; a bare number is grams.
 pub fn parse_amount(text: &str) -> Result<Amount, Problem> {
-    let (number, unit) = split_unit(text)?;
+    let (number, unit) = parse_with_unit(text)?;
     let mass = |factor: f64| Ok(Amount::Mass(Grams(number * factor)));
     let volume = |factor: f64| Ok(Amount::Volume(Millilitres(number * factor)));
     match unit.as_str() {
@@ -135,6 +135,59 @@ pub fn parse_amount(text: &str) -> Result<Amount, Problem> {
             known: "g, mg, kg, oz, lb, mL, L, fl oz",
         }),
     }
+}
+
+/// A mass such as `12 g` or `2 lb`; a bare number is grams.
+pub fn parse_mass(text: &str) -> Result<Grams, Problem> {
+    match parse_amount(text)? {
+        Amount::Mass(grams) => Ok(grams),
+        Amount::Volume(_) => Err(Problem::UnknownUnit {
+            unit: parse_with_unit(text)?.1,
+            known: "g, mg, kg, oz, lb",
+        }),
+    }
+}
+
+/// A number in one of the units that have a factor, the bare number among them.
+fn parse_in(text: &str, factors: &[(&str, f64)], known: &'static str) -> Result<f64, Problem> {
+    let (number, unit) = parse_with_unit(text)?;
+    match factors.iter().find(|(name, _)| *name == unit) {
+        Some((_, factor)) => Ok(number * factor),
+        None => {
+            let unit = shorten(&unit);
+            Err(Problem::UnknownUnit { unit, known })
+        }
+    }
+}
+
+/// An EC such as `1.4 mS/cm`, `1400 uS/cm` or `14 CF`; a bare number is mS/cm.
+pub fn parse_ec(text: &str) -> Result<MsPerCm, Problem> {
+    const FACTORS: [(&str, f64); 7] = [
+        ("", 1.0),
+        ("ms/cm", 1.0),
+        ("ds/m", 1.0),
+        ("us/cm", 1e-3),
+        ("\u{b5}s/cm", 1e-3),
+        ("\u{3bc}s/cm", 1e-3),
+        ("cf", 0.1),
+    ];
+    parse_in(text, &FACTORS, "mS/cm, uS/cm, dS/m, CF").map(MsPerCm)
+}
+
+/// An alkalinity in meq/L, with or without its unit.
+pub fn parse_alkalinity(text: &str) -> Result<MeqPerL, Problem> {
+    parse_in(text, &[("", 1.0), ("meq/l", 1.0)], "meq/L").map(MeqPerL)
+}
+
+/// A strength against a recipe as written: a factor or a percentage.
+pub fn parse_strength(text: &str) -> Result<f64, Problem> {
+    parse_in(text, &[("", 1.0), ("%", 0.01)], "%")
+}
+
+/// A dilution such as `1:100`, or `100` alone.
+pub fn parse_ratio(text: &str) -> Result<f64, Problem> {
+    let text = text.trim();
+    parse_number(text.strip_prefix("1:").unwrap_or(text))
 }
 
 #[cfg(test)]
@@ -161,6 +214,30 @@ mod tests {
         assert_eq!(parse_amount("12mL"), Ok(Amount::Volume(Millilitres(12.0))));
         assert_eq!(parse_amount("2 oz"), Ok(Amount::Mass(Grams(56.699_046_25))));
         assert!(parse_amount("2 stone").is_err());
+    }
+
+    #[test]
+    fn meters_and_dilutions_as_people_write_them() {
+        for text in [
+            "1.4",
+            "1,4 mS/cm",
+            "1400 µS/cm",
+            "1400uS/cm",
+            "1.4 dS/m",
+            "14 CF",
+        ] {
+            let read = parse_ec(text).expect(text);
+            assert!((read.0 - 1.4).abs() < 1e-12, "{text}: {read:?}");
+        }
+        assert!(parse_ec("650 ppm").is_err());
+        assert_eq!(parse_strength("50 %"), parse_strength("0.5"));
+        assert_eq!(
+            (parse_ratio("1:100"), parse_ratio(" 100 ")),
+            (Ok(100.0), Ok(100.0))
+        );
+        assert_eq!(parse_alkalinity("0.5 meq/L"), Ok(MeqPerL(0.5)));
+        assert_eq!(parse_mass("1 kg"), Ok(Grams(1000.0)));
+        assert!(parse_mass("1 L").is_err());
     }
 
     #[test]

@@ -1,14 +1,17 @@
 //! `saltwright batch`: requests in, reports out, one JSON document a line, in the same order.
+//!
+//! A line is answered before the next is read; nothing of one line reaches another. A line beyond
+//! `MAX_LINE` is refused without being held.
 
 use super::{Ending, Stop};
-use crate::store::files::fault;
+use crate::store::files::{fault, unread};
 use saltwright_fertilizers::Problem;
 use saltwright_recipes::Library;
 use saltwright_solver::job::{Answer, Id, Outcome, answer};
 use saltwright_solver::refusal::Refusal;
 use std::fs::File;
 use std::io::{BufRead, BufReader, BufWriter, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Longest line that is read, bytes.
 const MAX_LINE: usize = 1024 * 1024;
@@ -16,7 +19,7 @@ const MAX_LINE: usize = 1024 * 1024;
 /// Options of `batch`.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// File of requests, one JSON object a line; standard input where left out
+    /// File of requests; standard input where left out
     file: Option<PathBuf>,
 }
 
@@ -24,18 +27,17 @@ pub struct Args {
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
     let mut out = BufWriter::new(out);
     match &args.file {
-        Some(path) => {
-            let unread = |error: std::io::Error| {
-                let reason = format!("this file cannot be read ({})", error.kind());
-                Stop::from(fault(path, reason, "Check the path and who may read it."))
-            };
-            let file = File::open(path).map_err(unread)?;
-            if path.is_dir() {
-                return Err(fault(path, "this is a folder", "Name a file in it.").into());
-            }
-            answer_all(BufReader::new(file), library, &mut out)?;
+        Some(path) if path.is_dir() => {
+            return Err(fault(path, "this is a folder", "Name a file in it.").into());
         }
-        None => answer_all(std::io::stdin().lock(), library, &mut out)?,
+        Some(path) => {
+            let file = File::open(path).map_err(|error| unread(path, &error))?;
+            answer_all(BufReader::new(file), path, library, &mut out)?;
+        }
+        None => {
+            let stdin = std::io::stdin().lock();
+            answer_all(stdin, Path::new("standard input"), library, &mut out)?;
+        }
     }
     out.flush()?;
     Ok(Ending::Within)
@@ -43,13 +45,15 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
 
 fn answer_all(
     mut input: impl BufRead,
+    name: &Path,
     library: &Library,
     out: &mut impl Write,
 ) -> Result<(), Stop> {
     let mut line = Vec::new();
     loop {
         line.clear();
-        let Some(length) = read_line(&mut input, &mut line)? else {
+        let read = read_line(&mut input, &mut line).map_err(|error| unread(name, &error))?;
+        let Some(length) = read else {
             return Ok(());
         };
         let answer = if length > MAX_LINE {
@@ -76,10 +80,13 @@ fn answer_all(
 
 /// Reads one line into `line`, holding at most [`MAX_LINE`] bytes of it; its whole length comes
 /// back, or `None` at the end of the input.
-fn read_line(input: &mut impl BufRead, line: &mut Vec<u8>) -> Result<Option<usize>, Stop> {
+fn read_line(input: &mut impl BufRead, line: &mut Vec<u8>) -> std::io::Result<Option<usize>> {
     let mut length = 0;
     loop {
-        let chunk = input.fill_buf()?;
+        let chunk = match input.fill_buf() {
+            Err(error) if error.kind() == std::io::ErrorKind::Interrupted => continue,
+            chunk => chunk?,
+        };
         if chunk.is_empty() {
             return Ok((length > 0).then_some(length));
         }

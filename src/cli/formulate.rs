@@ -1,33 +1,39 @@
-//! `saltwright formulate RECIPE --water WATER`
+//! `saltwright formulate RECIPE --water WATER`: from aims to grams.
 
-use super::input::{self, Common, dangers, number, pairs, recipe_node, split, typed_fault};
-use super::{Ending, Stop, output};
-use crate::view::{csv, formulate};
-use saltwright_fertilizers::{Node, Problem, Value};
+use super::aims;
+use super::answer::{ask, keep, mismatch};
+use super::input::{Common, Known, Named, Origins, litres_node, optional};
+use super::typed::pairs;
+use super::{Ending, Stop, mixes};
+use crate::view::{csv, formulate, text};
+use saltwright_fertilizers::units::{
+    parse_alkalinity, parse_ec, parse_mass, parse_ratio, parse_strength,
+};
+use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::formulate::report::Outcome as Bands;
-use saltwright_solver::job::{Outcome, Report, answer_node};
+use saltwright_solver::job::Report;
 use std::io::Write;
 use std::path::PathBuf;
 
 /// Options of `formulate`.
 #[derive(Debug, clap::Args)]
-#[command(allow_negative_numbers = true)]
+#[command(allow_negative_numbers = true, next_line_help = true)]
 pub struct Args {
-    /// Recipe: a shipped name (see `saltwright list recipes`) or a file (.toml)
+    /// A shipped name (see `saltwright list recipes`) or a file (.toml)
     recipe: String,
     #[command(flatten)]
     common: Common,
-    /// Also show the mix per litre of stock for this dilution, like 100
+    /// Also show the mix per litre of stock for this dilution, like 1:100
     #[arg(long)]
     ratio: Option<String>,
-    /// Strength against the recipe as written, like 0.5
+    /// Strength against the recipe as written, like 0.5 or "50 %"
     #[arg(long)]
     strength: Option<String>,
-    /// List that fills in micronutrients the recipe lacks, like micros-leafy
+    /// List that fills in micronutrients the recipe lacks: micros-leafy
     #[arg(long, value_name = "LIST")]
     micros: Option<String>,
-    /// Change an aim: K=210, a band Fe=0.8..1.2, a maximum Cl=..70, a minimum Mg=20..
+    /// Change an aim: K=210, a band Fe=0.8..1.2, an end Cl=..70 or Mg=20..
     #[arg(long, value_name = "NUTRIENT=MG_L")]
     aim: Vec<String>,
     /// Use only these fertilizers
@@ -39,10 +45,10 @@ pub struct Args {
     /// Acid to use, or "none" for no acid and no acid reckoning
     #[arg(long, value_name = "ID")]
     acid: Vec<String>,
-    /// Alkalinity to leave after the acid, meq/L (default 0.5)
+    /// Alkalinity to leave after the acid, meq/L (0.5 where left out)
     #[arg(long, value_name = "MEQ_L")]
     residual: Option<String>,
-    /// The most there is of a fertilizer, grams; needs --tank
+    /// The most there is of a fertilizer, like urea=200g; needs --tank
     #[arg(long, value_name = "ID=GRAMS")]
     at_most: Vec<String>,
     /// A mix that is in the tank already (CSV or JSON)
@@ -51,115 +57,130 @@ pub struct Args {
     /// EC to compare with, mS/cm
     #[arg(long, value_name = "MS_CM")]
     ec: Option<String>,
-    /// Keep the first optimum found: no least mass, no leaving out of fertilizers
+    /// Stop at the closest and cheapest; do not look for a simpler mix
     #[arg(long)]
     no_simplest: bool,
 }
 
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
-    let (request, own) = request(args, library)?;
-    let report = match answer_node(&request, library).outcome {
-        Outcome::Report(Report::Formulate(report)) => report,
-        other => return output::refused(other, &args.common, out),
+    let (common, mut faults) = (&args.common, Faults::default());
+    let mut origins = Origins::default();
+    let mut request = Node::table([("job", Node::text("formulate"))]);
+    let known = common.shelf(&mut request, library, &mut faults);
+    args.fill(&mut request, &known, library, &mut origins, &mut faults);
+    let report = match ask((&request, faults), &origins, library, common.json, out)? {
+        Report::Formulate(report) => report,
+        Report::Predict(_) => return mismatch(),
     };
-    let sheet = || formulate::sheet(&report, args.common.show(), &dangers(&own, library));
-    output::show(&report, sheet, &args.common, out)?;
-    let tables = || (csv::mix(&report.mix), csv::nutrients(&report.nutrients));
-    output::keep(tables, &args.common, out)?;
+    if !common.json {
+        let sheet = formulate::sheet(&report, common.show(), &|id| known.dangers(id));
+        write!(out, "{}", text::render(&sheet))?;
+    }
+    let (mix, nutrients) = (
+        || csv::mix(&report.mix),
+        || csv::nutrients(&report.nutrients),
+    );
+    keep(common.out.as_deref(), mix, nutrients, common.json, out)?;
     Ok(match report.outcome {
         Bands::WithinBands => Ending::Within,
         Bands::OutsideBands => Ending::Outside,
     })
 }
 
-fn request(args: &Args, library: &Library) -> Result<(Node, saltwright_fertilizers::Table), Stop> {
-    let mut recipe = recipe_node(&args.recipe, library)?;
-    if !args.aim.is_empty() {
-        recipe = with_aims(recipe, &args.aim, library)?;
-    }
-    let mut request = Node::table([("job", Node::text("formulate")), ("recipe", recipe)]);
-    let own = args.common.fill(&mut request, library)?;
-    let litres = args.common.litres()?;
-    if let Some(litres) = litres {
-        request.set("litres", Node::number(litres.0));
-    }
-    let numbers = [
-        ("ratio", &args.ratio, "--ratio"),
-        ("strength", &args.strength, "--strength"),
-        ("ec_ms_cm", &args.ec, "--ec"),
-    ];
-    for (key, typed, option) in numbers {
-        if let Some(typed) = typed {
-            request.set(key, number(typed, option)?);
+impl Args {
+    /// Adds everything but fertilizers and prices to a request.
+    fn fill(
+        &self,
+        request: &mut Node,
+        known: &Known<'_>,
+        library: &Library,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) {
+        let recipe = Named::recipe(library).node(&self.recipe, "recipe", origins, faults);
+        if let Some(recipe) = recipe {
+            request.set("recipe", self.with_aims(recipe, library, origins, faults));
         }
-    }
-    if let Some(residual) = &args.residual {
-        let residual = number(residual, "--residual")?;
-        request.set("acid_to", Node::table([("residual_meq_l", residual)]));
-    }
-    if let Some(micros) = &args.micros {
-        request.set("micros", Node::text(micros));
-    }
-    for (key, ids) in [
-        ("only", &args.only),
-        ("without", &args.without),
-        ("acid", &args.acid),
-    ] {
-        if !ids.is_empty() {
-            request.set(key, Node::texts(ids.iter().map(|id| id.trim())));
+        self.common.water(request, library, origins, faults);
+        let litres = self.common.litres(faults);
+        let ec = |text: &str| parse_ec(text).map(|ec| ec.0);
+        let residual = |text: &str| parse_alkalinity(text).map(|meq| meq.0);
+        let residual = optional(self.residual.as_ref(), "--residual", residual, faults);
+        let entries = [
+            ("litres", litres_node(litres)),
+            (
+                "ratio",
+                optional(self.ratio.as_ref(), "--ratio", parse_ratio, faults),
+            ),
+            (
+                "strength",
+                optional(self.strength.as_ref(), "--strength", parse_strength, faults),
+            ),
+            ("ec_ms_cm", optional(self.ec.as_ref(), "--ec", ec, faults)),
+            (
+                "acid_to",
+                residual.map(|residual| Node::table([("residual_meq_l", residual)])),
+            ),
+            ("micros", self.micros.as_ref().map(Node::text)),
+            (
+                "simplest",
+                self.no_simplest.then(|| Value::Bool(false).into()),
+            ),
+        ];
+        for (key, node) in entries
+            .into_iter()
+            .filter_map(|(key, node)| Some((key, node?)))
+        {
+            request.set(key, node);
         }
-    }
-    if args.acid.iter().any(|acid| acid == "none") {
-        request.set("acid", Value::Null.into());
-    }
-    if !args.at_most.is_empty() {
-        request.set("at_most_g", Node::table(pairs(&args.at_most, "--at-most")?));
-    }
-    if let Some(path) = &args.already {
-        let lines = input::mix_file(path, litres)?;
-        request.set("already", Value::List(lines).into());
-    }
-    if args.no_simplest {
-        request.set("simplest", Value::Bool(false).into());
-    }
-    Ok((request, own))
-}
-
-/// The recipe as a table with some aims changed, in mg/L.
-fn with_aims(recipe: Node, typed: &[String], library: &Library) -> Result<Node, Stop> {
-    let mut recipe = match &recipe.value {
-        Value::Text(id) => match library.recipe(id) {
-            Some(shipped) => shipped.to_node(),
-            // The unknown name is refused with the nearest one.
-            None => return Ok(recipe),
-        },
-        _ => recipe,
-    };
-    let mut aims = recipe
-        .get("aims")
-        .cloned()
-        .unwrap_or_else(|| Node::table::<String>([]));
-    for pair in typed {
-        let (nutrient, figure) = split(pair, "--aim")?;
-        let mut aim = Node::table([("unit", Node::text("mg/L"))]);
-        match figure.split_once("..") {
-            None => aim.set("aim", number(figure, "--aim")?),
-            Some((low, high)) => {
-                for (key, end) in [("min", low), ("max", high)] {
-                    if !end.is_empty() {
-                        aim.set(key, number(end, "--aim")?);
-                    }
-                }
-                if low.is_empty() && high.is_empty() {
-                    let what = "this aim";
-                    let mend = "Write it like K=210, Fe=0.8..1.2 or Cl=..70.";
-                    return Err(typed_fault("--aim", Problem::Empty { what, mend }));
-                }
+        for (key, ids) in [("only", &self.only), ("without", &self.without)] {
+            if !ids.is_empty() {
+                request.set(key, Node::texts(ids.iter().map(|id| id.trim())));
             }
         }
-        aims.set(nutrient, aim);
+        self.acid(request, faults);
+        if !self.at_most.is_empty() {
+            let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
+            request.set(
+                "at_most_g",
+                Node::table(pairs(&self.at_most, "--at-most", grams, faults)),
+            );
+        }
+        if let Some(path) = &self.already {
+            let lines = mixes::from_file(path, litres, known, faults);
+            request.set("already", Value::List(lines).into());
+        }
     }
-    recipe.set("aims", aims);
-    Ok(recipe)
+
+    fn with_aims(
+        &self,
+        recipe: Node,
+        library: &Library,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) -> Node {
+        if self.aim.is_empty() {
+            return recipe;
+        }
+        let (recipe, named) = aims::changed(recipe, &self.aim, library, faults);
+        for aimed in named {
+            let field = format!("recipe.aims.{aimed}");
+            origins.option(field, format!("{} {aimed}", aims::OPTION));
+        }
+        recipe
+    }
+
+    fn acid(&self, request: &mut Node, faults: &mut Faults) {
+        let none = self.acid.iter().any(|acid| acid == "none");
+        if none && self.acid.len() > 1 {
+            let what = "\"none\" stands beside an acid".to_owned();
+            let mend = "Keep one of the two.".to_owned();
+            faults.add(None, "--acid", Problem::Contradiction { what, mend });
+        } else if none {
+            request.set("acid", Value::Null.into());
+        } else if !self.acid.is_empty() {
+            request.set("acid", Node::texts(self.acid.iter().map(|id| id.trim())));
+        }
+    }
 }

@@ -1,13 +1,19 @@
-//! From what is typed to the nodes of a request: names or files, quantities with units.
+//! From names, files and options to the nodes of a request.
+//!
+//! In: what is typed.  Out: nodes, and faults that name the option or the file and line. Knows
+//! nothing of what an answer looks like.
 
-use super::Stop;
-use crate::store::files::{fault, read_text};
-use crate::view::formulate::{Show, Unit};
+use super::typed::{number, pair, pairs, quantity, volume};
+use crate::store::files::{read_text, unread};
+use crate::view::formulate::Show;
+use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
 use clap::ValueEnum;
-use saltwright_fertilizers::fault::Faults;
-use saltwright_fertilizers::units::{Amount, Litres, parse_amount, parse_number, parse_volume};
-use saltwright_fertilizers::{Fertilizer, Hazard, MixLine, Node, Problem, Table, Value, prices};
+use saltwright_fertilizers::fault::nearest;
+use saltwright_fertilizers::units::{Litres, parse_number};
+use saltwright_fertilizers::{
+    Fault, Faults, Fertilizer, Hazard, Node, Problem, Table, Value, prices,
+};
 use saltwright_recipes::{Library, Recipe, Water};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -33,8 +39,9 @@ pub struct Common {
     /// One price per kg, like potassium-nitrate=1.85; repeat as needed
     #[arg(long, value_name = "ID=PRICE")]
     pub price: Vec<String>,
-    /// Unit of the nutrient table
+    /// Unit of the nutrient table per litre: mg (where left out), mmol or meq
     #[arg(long, value_enum, default_value_t = UnitArg::Mg)]
+    #[arg(hide_possible_values = true, hide_default_value = true)]
     pub units: UnitArg,
     /// Ounces, fluid ounces and gallons
     #[arg(long)]
@@ -49,13 +56,118 @@ pub struct Common {
 
 /// Units of the nutrient table.
 #[derive(Clone, Copy, Debug, ValueEnum)]
+#[allow(missing_docs)] // told by the help of --units; more would only lengthen it
 pub enum UnitArg {
-    /// mg/L of the element
     Mg,
-    /// mmol/L
     Mmol,
-    /// meq/L
     Meq,
+}
+
+/// Where parts of a request came from, so that a refusal can say it in the grower's words.
+#[derive(Debug, Default)]
+pub struct Origins {
+    fields: Vec<(String, Origin)>,
+}
+
+#[derive(Debug)]
+enum Origin {
+    File(String),
+    Option(String),
+}
+
+/// Fields of a request and the options that fill them.
+const OPTIONS: [(&str, &str); 13] = [
+    ("litres", "--tank"),
+    ("ratio", "--ratio"),
+    ("strength", "--strength"),
+    ("ec_ms_cm", "--ec"),
+    ("acid_to.residual_meq_l", "--residual"),
+    ("acid", "--acid"),
+    ("at_most_g", "--at-most"),
+    ("already", "--already"),
+    ("only", "--only"),
+    ("without", "--without"),
+    ("micros", "--micros"),
+    ("prices", "--price"),
+    ("water.blend", "--blend"),
+];
+
+impl Origins {
+    /// Notes that an option filled a field.
+    pub fn option(&mut self, field: impl Into<String>, option: impl Into<String>) {
+        self.fields
+            .push((field.into(), Origin::Option(option.into())));
+    }
+
+    /// A fault of the request, told as one of the file or option it came from.
+    pub fn told(&self, fault: &Fault) -> Fault {
+        let mut told = fault.clone();
+        if fault.file.is_some() {
+            return told;
+        }
+        let below = |field: &str| {
+            let rest = fault.field.strip_prefix(field)?;
+            (rest.is_empty() || rest.starts_with(['.', '['])).then_some(rest)
+        };
+        let noted = self
+            .fields
+            .iter()
+            .find_map(|(field, origin)| Some((below(field)?, origin)));
+        match noted {
+            Some((rest, Origin::File(file))) => {
+                told.file = Some(file.clone());
+                rest.trim_start_matches('.').clone_into(&mut told.field);
+            }
+            Some((_, Origin::Option(option))) => told.field.clone_from(option),
+            None => {
+                let option = OPTIONS
+                    .iter()
+                    .find_map(|(field, option)| Some((below(field)?, option)));
+                if let Some((rest, option)) = option {
+                    let named = rest
+                        .strip_prefix('.')
+                        .map(|name| format!("{option} {name}"));
+                    told.field = named.unwrap_or_else(|| (*option).to_owned());
+                }
+            }
+        }
+        told
+    }
+}
+
+/// The grower's own fertilizers and the shipped ones.
+#[derive(Debug)]
+pub struct Known<'a> {
+    own: Table,
+    library: &'a Library,
+}
+
+impl Known<'_> {
+    /// The fertilizer of that id: the grower's own row first, then the shipped one.
+    pub fn get(&self, id: &str) -> Option<&Arc<Fertilizer>> {
+        self.own
+            .get(id)
+            .or_else(|| self.library.fertilizers.get(id))
+    }
+
+    /// Why there is no such fertilizer, with the nearest name.
+    pub fn unknown(&self, id: &str) -> Problem {
+        let nearest = self
+            .own
+            .nearest(id)
+            .or_else(|| self.library.fertilizers.nearest(id));
+        let (kind, name) = ("fertilizer", id.to_owned());
+        Problem::Unknown {
+            kind,
+            name,
+            nearest,
+        }
+    }
+
+    /// The dangers of the fertilizer of that id.
+    pub fn dangers(&self, id: &str) -> Vec<Hazard> {
+        self.get(id).map(|row| row.hazards()).unwrap_or_default()
+    }
 }
 
 impl Common {
@@ -76,199 +188,207 @@ impl Common {
     }
 
     /// The volume of the batch.
-    pub fn litres(&self) -> Result<Option<Litres>, Stop> {
-        let typed = self.tank.as_deref();
-        typed
-            .map(|text| parse_volume(text).map_err(|p| typed_fault("--tank", p)))
-            .transpose()
+    pub fn litres(&self, faults: &mut Faults) -> Option<Litres> {
+        volume(self.tank.as_deref()?, "--tank", faults)
     }
 
-    /// Adds water, fertilizers and prices to a request; the fertilizers of the file come back.
-    pub fn fill(&self, request: &mut Node, library: &Library) -> Result<Table, Stop> {
-        if let Some(water) = self.water_node(library)? {
-            request.set("water", water);
-        }
-        let mut own = Table::default();
-        if let Some(path) = &self.fertilizers {
-            own = Table::read_csv(&path.display().to_string(), &read_text(path)?)?;
-            let rows = own.iter().map(|row| row.to_node()).collect();
+    /// Adds fertilizers and prices to a request.
+    pub fn shelf<'a>(
+        &self,
+        request: &mut Node,
+        library: &'a Library,
+        faults: &mut Faults,
+    ) -> Known<'a> {
+        let mut known = Known {
+            own: Table::default(),
+            library,
+        };
+        let table = self
+            .fertilizers
+            .as_ref()
+            .and_then(|path| csv(path, Table::read_csv, faults));
+        if let Some(table) = table {
+            let rows = table.iter().map(|row| row.to_node()).collect();
             request.set("fertilizers", Value::List(rows).into());
+            known.own = table;
         }
         let mut priced: Vec<(String, Node)> = Vec::new();
-        if let Some(path) = &self.prices {
-            let name = path.display().to_string();
-            for row in prices::read_csv(&name, &read_text(path)?)? {
-                priced.extend(row.price_per_kg.map(|price| (row.id, Node::number(price))));
+        let list = self
+            .prices
+            .as_ref()
+            .and_then(|path| csv(path, prices::read_csv, faults));
+        let mut in_file = Faults::in_file(&name(self.prices.as_deref()));
+        for row in list.into_iter().flatten() {
+            if known.get(&row.id).is_none() {
+                in_file.add(row.line, "id", known.unknown(&row.id));
             }
+            priced.extend(row.price_per_kg.map(|price| (row.id, Node::number(price))));
         }
-        for (id, price) in pairs(&self.price, "--price")? {
+        faults.extend(in_file.into_list());
+        for (id, price) in pairs(&self.price, "--price", parse_number, faults) {
             priced.retain(|(known, _)| *known != id);
             priced.push((id, price));
         }
         if !priced.is_empty() {
             request.set("prices", Node::table(priced));
         }
-        Ok(own)
+        known
     }
 
-    fn water_node(&self, library: &Library) -> Result<Option<Node>, Stop> {
-        if !self.blend.is_empty() {
-            let parts = self.blend.iter().map(|part| {
-                let (water, share) = split(part, "--blend")?;
-                let share = number(share, "--blend")?;
-                let water = named_or_file(water, |id| library.water(id).is_some(), read_water)?;
-                Ok(Node::table([("water", water), ("share", share)]))
-            });
-            let parts: Vec<Node> = parts.collect::<Result<_, Stop>>()?;
-            return Ok(Some(Node::table([("blend", Value::List(parts).into())])));
-        }
-        let typed = self.water.as_deref();
-        typed
-            .map(|water| named_or_file(water, |id| library.water(id).is_some(), read_water))
-            .transpose()
-    }
-}
-
-/// The dangers of a fertilizer: the grower's own row first, then the shipped one.
-pub fn dangers<'a>(own: &'a Table, library: &'a Library) -> impl Fn(&str) -> Vec<Hazard> + 'a {
-    move |id| {
-        let row: Option<&Arc<Fertilizer>> = own.get(id).or_else(|| library.fertilizers.get(id));
-        row.map(|row| row.hazards()).unwrap_or_default()
-    }
-}
-
-/// A fault in something typed.
-pub fn typed_fault(option: &str, problem: Problem) -> Stop {
-    let mut faults = Faults::default();
-    faults.add(None, option, problem);
-    faults.into_list().into()
-}
-
-/// A recipe by name or file.
-pub fn recipe_node(typed: &str, library: &Library) -> Result<Node, Stop> {
-    named_or_file(typed, |id| library.recipe(id).is_some(), read_recipe)
-}
-
-/// A shipped name as it is; else a file where it looks like one; else the name, to be refused with
-/// the nearest one.
-fn named_or_file(
-    typed: &str,
-    is_shipped: impl Fn(&str) -> bool,
-    check: fn(&Node, &mut Faults),
-) -> Result<Node, Stop> {
-    let path = Path::new(typed);
-    let looks_like_file = typed.contains(['/', '\\'])
-        || path
-            .extension()
-            .is_some_and(|ending| ending == "toml" || ending == "json")
-        || path.exists();
-    if is_shipped(typed) || !looks_like_file {
-        return Ok(Node::text(typed));
-    }
-    let text = read_text(path)?;
-    let name = path.display().to_string();
-    let mut faults = Faults::in_file(&name);
-    let node = if path.extension().is_some_and(|ending| ending == "json") {
-        Node::from_json(&text).map_err(|problem| (None, problem))
-    } else {
-        Node::from_toml(&text)
-    };
-    let node = match node {
-        Ok(node) => {
-            check(&node, &mut faults);
-            Some(node)
-        }
-        Err((line, problem)) => {
-            faults.add(line, "", problem);
-            None
-        }
-    };
-    Ok(faults.finish(node)?)
-}
-
-fn read_recipe(node: &Node, faults: &mut Faults) {
-    Recipe::read(node, "", faults);
-}
-
-fn read_water(node: &Node, faults: &mut Faults) {
-    if node.get("blend").is_none() {
-        Water::read(node, "", faults);
-    }
-}
-
-/// `ID=VALUE`.
-pub fn split<'a>(typed: &'a str, option: &str) -> Result<(&'a str, &'a str), Stop> {
-    typed.split_once('=').ok_or_else(|| {
-        let reason = format!("\"{typed}\" is not of the form NAME=VALUE");
-        let mend = "Write it like potassium-nitrate=0.5, without blanks.";
-        typed_fault(option, Problem::Unreadable { reason, mend })
-    })
-}
-
-/// A typed number as a node.
-pub fn number(typed: &str, option: &str) -> Result<Node, Stop> {
-    let number = parse_number(typed).map_err(|problem| typed_fault(option, problem))?;
-    Ok(Node::number(number))
-}
-
-/// `ID=NUMBER` entries.
-pub fn pairs(typed: &[String], option: &str) -> Result<Vec<(String, Node)>, Stop> {
-    typed
-        .iter()
-        .map(|pair| {
-            let (id, value) = split(pair, option)?;
-            Ok((id.to_owned(), number(value, option)?))
-        })
-        .collect()
-}
-
-/// A mix from a file: CSV, or JSON (a list, or a report that holds one).
-pub fn mix_file(path: &Path, litres: Option<Litres>) -> Result<Vec<Node>, Stop> {
-    let text = read_text(path)?;
-    let name = path.display().to_string();
-    if path.extension().is_none_or(|ending| ending != "json") {
-        let lines = MixLine::read_csv(&name, &text, litres)?;
-        return Ok(lines.iter().map(line_node).collect());
-    }
-    let node = Node::from_json(&text).map_err(|problem| {
-        let mut fault = fault(path, "", "");
-        fault.problem = problem;
-        Stop::from(fault)
-    })?;
-    let list = node.get("mix").unwrap_or(&node);
-    let mut faults = Faults::in_file(&name);
-    let lines = MixLine::read_list(list, "mix", &mut faults);
-    let nodes = lines.iter().map(line_node).collect();
-    Ok(faults.finish(Some(nodes))?)
-}
-
-fn line_node(line: &MixLine) -> Node {
-    let amounts = [("g_per_l", line.g_per_l), ("ml_per_l", line.ml_per_l)];
-    let amounts = amounts
-        .into_iter()
-        .filter_map(|(key, value)| Some((key, Node::number(value?))));
-    Node::table([("id", Node::text(&line.id))].into_iter().chain(amounts))
-}
-
-/// `ID=0.5 ID=12mL`: amounts per litre, or for the tank where its volume is given.
-pub fn mix_typed(typed: &[String], litres: Option<Litres>) -> Result<Vec<Node>, Stop> {
-    let per = litres.map_or(1.0, |litres| litres.0);
-    typed
-        .iter()
-        .map(|pair| {
-            let (id, amount) = split(pair, "mix")?;
-            let amount = parse_amount(amount).map_err(|problem| typed_fault(id, problem))?;
-            let amount = match amount {
-                Amount::Mass(grams) => ("g_per_l", Node::number(grams.0 / per)),
-                Amount::Volume(millilitres) => ("ml_per_l", Node::number(millilitres.0 / per)),
+    /// Adds the water or blend to a request.
+    pub fn water(
+        &self,
+        request: &mut Node,
+        library: &Library,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) {
+        let mut parts = Vec::new();
+        for part in &self.blend {
+            let Some((typed, share)) = pair(part, "--blend", faults) else {
+                continue;
             };
-            Ok(Node::table([("id", Node::text(id)), amount]))
-        })
-        .collect()
+            let share = number(share, &format!("--blend {typed}"), faults);
+            let at = format!("water.blend[{}].water", parts.len());
+            let water = Named::water(library).node(typed, &at, origins, faults);
+            let entries = [("water", water), ("share", share)];
+            parts.push(Node::table(
+                entries
+                    .into_iter()
+                    .filter_map(|(key, node)| Some((key, node?))),
+            ));
+        }
+        if !parts.is_empty() {
+            request.set("water", Node::table([("blend", Value::List(parts).into())]));
+        } else if let Some(typed) = &self.water {
+            let water = Named::water(library).node(typed, "water", origins, faults);
+            request.set("water", water.unwrap_or_else(|| Value::Null.into()));
+        }
+    }
 }
 
-/// `mix.csv` makes `mix-nutrients.csv`.
-pub fn beside(path: &Path) -> PathBuf {
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!("{stem}-nutrients.csv"))
+/// A path as it was typed.
+fn name(path: Option<&Path>) -> String {
+    path.map(|path| path.display().to_string())
+        .unwrap_or_default()
+}
+
+/// A CSV file read by its reader.
+fn csv<T>(
+    path: &Path,
+    read: impl Fn(&str, &str) -> Result<T, Vec<Fault>>,
+    faults: &mut Faults,
+) -> Option<T> {
+    let rows = read_text(path).map_err(|fault| vec![fault]);
+    let rows = rows.and_then(|text| read(&name(Some(path)), &text));
+    rows.map_err(|others| faults.extend(others)).ok()
+}
+
+/// What has a shipped name or stands in a file: a recipe or a water.
+pub struct Named<'a> {
+    ids: Vec<&'a str>,
+    check: fn(&Node, &mut Faults),
+}
+
+impl<'a> Named<'a> {
+    /// A recipe.
+    pub fn recipe(library: &'a Library) -> Self {
+        let check = |node: &Node, faults: &mut Faults| {
+            Recipe::read(node, "", faults);
+        };
+        let ids = library
+            .recipes
+            .iter()
+            .map(|recipe| recipe.id.as_str())
+            .collect();
+        Self { ids, check }
+    }
+
+    /// A water.
+    pub fn water(library: &'a Library) -> Self {
+        let check = |node: &Node, faults: &mut Faults| {
+            // A blend names other waters; it is checked with the request.
+            if node.get("blend").is_none() {
+                Water::read(node, "", faults);
+            }
+        };
+        let ids = library
+            .waters
+            .iter()
+            .map(|water| water.id.as_str())
+            .collect();
+        Self { ids, check }
+    }
+
+    /// A shipped name as it is; else the file, where it looks like one; else the name, which is
+    /// then refused with the nearest one.
+    pub fn node(
+        &self,
+        typed: &str,
+        field: &str,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) -> Option<Node> {
+        let path = Path::new(typed);
+        let ending = path.extension().unwrap_or_default();
+        let is_json = ending == "json";
+        let looks_like_file =
+            typed.contains(['/', '\\']) || is_json || ending == "toml" || path.exists();
+        if self.ids.contains(&typed) || !looks_like_file {
+            return Some(Node::text(typed));
+        }
+        if let Ok(false) = path.try_exists() {
+            let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+            let nearest = nearest(&stem, self.ids.iter().copied());
+            if nearest.is_none() {
+                let missing = std::io::ErrorKind::NotFound.into();
+                faults.extend([unread(path, &missing)]);
+                return None;
+            }
+            let (kind, name) = ("file", typed.to_owned());
+            faults.add(
+                None,
+                field,
+                Problem::Unknown {
+                    kind,
+                    name,
+                    nearest,
+                },
+            );
+            return None;
+        }
+        let text = read_text(path)
+            .map_err(|fault| faults.extend([fault]))
+            .ok()?;
+        origins
+            .fields
+            .push((field.to_owned(), Origin::File(typed.to_owned())));
+        let mut in_file = Faults::in_file(typed);
+        let read = if is_json {
+            Node::from_json(&text).map_err(|problem| (None, problem))
+        } else {
+            Node::from_toml(text.trim_start_matches('\u{feff}'))
+        };
+        match &read {
+            Ok(node) => (self.check)(node, &mut in_file),
+            Err((line, problem)) => in_file.add(*line, "", problem.clone()),
+        }
+        faults.extend(in_file.into_list());
+        read.ok()
+    }
+}
+
+/// The number of a volume, for a request.
+pub fn litres_node(litres: Option<Litres>) -> Option<Node> {
+    litres.map(|litres| Node::number(litres.0))
+}
+
+/// A quantity as a node, where it was typed.
+pub fn optional(
+    typed: Option<&String>,
+    option: &str,
+    parse: impl Fn(&str) -> Result<f64, Problem>,
+    faults: &mut Faults,
+) -> Option<Node> {
+    quantity(typed?, option, parse, faults).map(Node::number)
 }

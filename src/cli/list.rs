@@ -1,8 +1,8 @@
-//! `saltwright list`: what is shipped.
+//! `saltwright list`: what is shipped, as a table, as JSON, or as CSV to edit.
 
 use super::{Ending, Stop, write_json};
-use crate::view::{formulate, round, text};
-use saltwright_fertilizers::{Aimed, Fertilizer, Nutrient};
+use crate::view::{Sheet, lists, text};
+use saltwright_fertilizers::{Aimed, Fertilizer, Nutrient, Table};
 use saltwright_recipes::{Crop, Library, Recipe, Water};
 use serde::Serialize;
 use std::io::Write;
@@ -19,7 +19,7 @@ pub struct Args {
     /// Print as JSON
     #[arg(long)]
     json: bool,
-    /// Print the fertilizer table as CSV, to edit and use with --fertilizers
+    /// Print fertilizers as CSV, to edit for --fertilizers
     #[arg(long, conflicts_with = "json")]
     csv: bool,
 }
@@ -82,9 +82,8 @@ struct FertilizerRow<'a> {
 
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
-    if args.csv && args.what == What::Fertilizers {
-        write!(out, "{}", library.fertilizers.to_csv())?;
-        return Ok(Ending::Within);
+    if args.csv && args.what != What::Fertilizers {
+        return Err(Stop::Usage("--csv goes with fertilizers only".into()));
     }
     let wanted = args.search.as_deref().unwrap_or_default().to_lowercase();
     let fits = |texts: &[&str]| {
@@ -94,43 +93,29 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     };
     match args.what {
         What::Recipes => {
-            let rows = library
-                .recipes
-                .iter()
-                .filter(|r| fits(&[&r.id, &r.name, &r.crop]));
-            let rows: Vec<_> = rows.collect();
-            show(
-                args,
-                out,
-                &rows,
-                recipe_row,
-                &["id", "crop", "brings no"],
-                recipe_cells,
-            )
+            let rows = library.recipes.iter();
+            let rows: Vec<&Recipe> = rows.filter(|r| fits(&[&r.id, &r.name, &r.crop])).collect();
+            show(args, out, &rows, recipe_row, lists::recipes)
         }
         What::Waters => {
-            let rows = library.waters.iter().filter(|w| fits(&[&w.id, &w.name]));
-            let rows: Vec<_> = rows.collect();
-            let heads = ["id", " Ca", " Mg", " Na", " Cl", " alkalinity", "from"];
-            show(args, out, &rows, water_row, &heads, water_cells)
+            let rows = library.waters.iter();
+            let rows: Vec<&Water> = rows.filter(|w| fits(&[&w.id, &w.name])).collect();
+            show(args, out, &rows, water_row, lists::waters)
         }
         What::Fertilizers => {
             let rows = library.fertilizers.iter().map(|f| &**f);
-            let rows: Vec<&Fertilizer> = rows.filter(|f| fits(&[&f.id, &f.name])).collect();
-            let heads = ["id", "", "percent by mass", "tank", "* common shelf"];
-            show(args, out, &rows, fertilizer_row, &heads, fertilizer_cells)
+            let formula = |f: &Fertilizer| f.formula.as_ref().map_or("", |f| f.text()).to_owned();
+            let rows = rows.filter(|f| fits(&[&f.id, &f.name, &f.hazard, &formula(f)]));
+            let rows: Vec<&Fertilizer> = rows.collect();
+            if args.csv {
+                write!(out, "{}", csv(&rows))?;
+                return Ok(Ending::Within);
+            }
+            show(args, out, &rows, fertilizer_row, lists::fertilizers)
         }
         What::Crops => {
             let rows: Vec<&Crop> = library.crops.iter().filter(|c| fits(&[&c.crop])).collect();
-            let heads = ["crop", " EC mS/cm", " pH", "note"];
-            show(
-                args,
-                out,
-                &rows,
-                |crop: &Crop| crop.clone(),
-                &heads,
-                crop_cells,
-            )
+            show(args, out, &rows, Clone::clone, lists::crops)
         }
     }
 }
@@ -140,23 +125,24 @@ fn show<'a, T, R: Serialize>(
     out: &mut dyn Write,
     rows: &[&'a T],
     machine: impl Fn(&'a T) -> R,
-    heads: &[&str],
-    cells: impl Fn(&'a T) -> Vec<String>,
+    sheet: fn(&[&T]) -> Sheet,
 ) -> Result<Ending, Stop> {
     if args.json {
         let rows: Vec<R> = rows.iter().map(|row| machine(row)).collect();
         write_json(out, &rows)?;
-        return Ok(Ending::Within);
-    }
-    let heads: Vec<String> = heads.iter().map(|head| (*head).to_owned()).collect();
-    let rows: Vec<Vec<String>> = rows.iter().map(|row| cells(row)).collect();
-    let mut page = String::new();
-    text::table(&mut page, &heads, &rows);
-    for line in page.lines() {
-        let cut: String = line.chars().take(text::WIDTH).collect();
-        writeln!(out, "{}", cut.trim_end())?;
+    } else {
+        write!(out, "{}", text::render(&sheet(rows)))?;
     }
     Ok(Ending::Within)
+}
+
+fn csv(rows: &[&Fertilizer]) -> String {
+    let mut table = Table::default();
+    for row in rows {
+        // Ids of the shipped table are unique.
+        let _ = table.push((*row).clone());
+    }
+    table.to_csv()
 }
 
 fn recipe_row(recipe: &Recipe) -> RecipeRow<'_> {
@@ -182,11 +168,6 @@ fn recipe_row(recipe: &Recipe) -> RecipeRow<'_> {
     }
 }
 
-fn recipe_cells(recipe: &Recipe) -> Vec<String> {
-    let lacks: Vec<&str> = recipe.lacks().into_iter().map(Nutrient::key).collect();
-    vec![recipe.id.clone(), cut(&recipe.crop, 22), lacks.join(" ")]
-}
-
 fn water_row(water: &Water) -> WaterRow<'_> {
     WaterRow {
         id: &water.id,
@@ -201,25 +182,6 @@ fn water_row(water: &Water) -> WaterRow<'_> {
         source: &water.source,
         note: &water.note,
     }
-}
-
-fn water_cells(water: &Water) -> Vec<String> {
-    let mut cells = vec![water.id.clone()];
-    let shown = [Nutrient::Ca, Nutrient::Mg, Nutrient::Na, Nutrient::Cl];
-    cells.extend(shown.map(|n| round::concentration(water.holds[n])));
-    cells.push(format!(
-        "{} meq/L",
-        round::concentration(water.alkalinity_meq_l)
-    ));
-    cells.push(
-        if water.source.contains("invented") {
-            "invented"
-        } else {
-            ""
-        }
-        .into(),
-    );
-    cells
 }
 
 fn fertilizer_row(row: &Fertilizer) -> FertilizerRow<'_> {
@@ -243,44 +205,4 @@ fn fertilizer_row(row: &Fertilizer) -> FertilizerRow<'_> {
         source: &row.source,
         note: &row.note,
     }
-}
-
-fn fertilizer_cells(row: &Fertilizer) -> Vec<String> {
-    let assay = row.assay_pct.iter().filter(|(_, percent)| *percent >= 0.05);
-    let assay: Vec<String> = assay
-        .map(|(n, percent)| format!("{n} {percent:.1}"))
-        .collect();
-    let dangers = row.hazards();
-    vec![
-        row.id.clone(),
-        if row.common { "*" } else { "" }.into(),
-        cut(&assay.join(" "), 22),
-        row.tank.map_or("", |tank| tank.name()).to_owned(),
-        formulate::mark(&dangers),
-    ]
-}
-
-/// The text, or its beginning where it is longer.
-fn cut(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
-        text.to_owned()
-    } else {
-        text.chars().take(most - 1).chain(['…']).collect()
-    }
-}
-
-fn crop_cells(crop: &Crop) -> Vec<String> {
-    let range = |low: Option<f64>, high: Option<f64>| match (low, high) {
-        (Some(low), Some(high)) if (low - high).abs() < 1e-9 => round::plain(low),
-        (Some(low), Some(high)) => format!("{} – {}", round::plain(low), round::plain(high)),
-        (Some(low), None) => format!("from {}", round::plain(low)),
-        (None, Some(high)) => format!("to {}", round::plain(high)),
-        (None, None) => String::new(),
-    };
-    vec![
-        cut(&crop.crop, 34),
-        range(crop.ec_min_ms_cm, crop.ec_max_ms_cm),
-        range(crop.ph_min, crop.ph_max),
-        cut(&crop.note, 24),
-    ]
 }

@@ -1,28 +1,37 @@
 //! The command line: words a grower types, turned into a request, and a report turned into a sheet.
+//!
+//! A command reads, asks, shows; it computes nothing.
 
+pub mod aims;
+pub mod answer;
 pub mod batch;
 pub mod formulate;
 pub mod help;
 pub mod input;
 pub mod list;
-pub mod output;
+pub mod mixes;
 pub mod predict;
+pub mod typed;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use saltwright_fertilizers::Fault;
 use saltwright_recipes::Library;
-use saltwright_solver::Refusal;
 use std::io::Write;
+use std::path::Path;
 use std::process::ExitCode;
 
-/// Which salts, how many grams, at what cost, and what the meters should then show.
+/// Which salts, how many grams, at what cost, and what the meters then show
 #[derive(Debug, Parser)]
-#[command(name = "saltwright", version, about, arg_required_else_help = true)]
+#[command(name = "saltwright", version, about = ABOUT)]
 #[command(disable_help_subcommand = true)]
 struct Cli {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
+
+const ABOUT: &str = "\
+Which salts, how many grams of each, in which tank, at what cost, and what the
+meters should then show.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -34,7 +43,7 @@ enum Command {
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
     Batch(batch::Args),
-    /// Explain files, units, the proof, exit codes
+    /// Explain a command, files, units, the proof, exit codes
     Help(help::Args),
 }
 
@@ -45,6 +54,8 @@ pub enum Stop {
     Faults(Vec<Fault>),
     /// The reader of our output went away.
     Quiet,
+    /// Words that do not go together.
+    Usage(String),
 }
 
 impl From<Vec<Fault>> for Stop {
@@ -59,20 +70,12 @@ impl From<Fault> for Stop {
     }
 }
 
-impl From<Refusal> for Stop {
-    fn from(refusal: Refusal) -> Self {
-        Self::Faults(refusal.faults().to_vec())
-    }
-}
-
 impl From<std::io::Error> for Stop {
     fn from(error: std::io::Error) -> Self {
         if error.kind() == std::io::ErrorKind::BrokenPipe {
             return Self::Quiet;
         }
-        let path = std::path::Path::new("output");
-        let mend = "Check where the output goes.";
-        crate::store::files::fault(path, format!("writing failed ({})", error.kind()), mend).into()
+        crate::store::files::unwritten(Path::new("standard output"), &error).into()
     }
 }
 
@@ -83,8 +86,6 @@ pub enum Ending {
     Within,
     /// Exit code 3.
     Outside,
-    /// Exit code 1: refused, and the refusal is on standard output already.
-    Refused,
 }
 
 /// Runs the command that was typed.
@@ -103,11 +104,14 @@ pub fn run() -> ExitCode {
     };
     let ended = Library::shipped()
         .map_err(Stop::from)
-        .and_then(|library| dispatch(&cli.command, &library));
+        .and_then(|library| dispatch(cli.command.as_ref(), &library));
     match ended {
         Ok(Ending::Within) | Err(Stop::Quiet) => ExitCode::SUCCESS,
         Ok(Ending::Outside) => ExitCode::from(3),
-        Ok(Ending::Refused) => ExitCode::from(1),
+        Err(Stop::Usage(words)) => {
+            let _ = writeln!(std::io::stderr(), "error: {words}");
+            ExitCode::from(2)
+        }
         Err(Stop::Faults(faults)) => {
             let mut stderr = std::io::stderr().lock();
             for fault in faults {
@@ -118,18 +122,19 @@ pub fn run() -> ExitCode {
     }
 }
 
-fn dispatch(command: &Command, library: &Library) -> Result<Ending, Stop> {
+fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop> {
     let mut out = std::io::stdout().lock();
     match command {
-        Command::Formulate(args) => formulate::run(args, library, &mut out),
-        Command::Predict(args) => predict::run(args, library, &mut out),
-        Command::List(args) => list::run(args, library, &mut out),
-        Command::Batch(args) => batch::run(args, library, &mut out),
-        Command::Help(args) => help::run(args, &mut out),
+        Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
+        Some(Command::Predict(args)) => predict::run(args, library, &mut out),
+        Some(Command::List(args)) => list::run(args, library, &mut out),
+        Some(Command::Batch(args)) => batch::run(args, library, &mut out),
+        Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),
+        None => help::short(&mut out),
     }
 }
 
-/// Writes a report or refusal as indented JSON.
+/// Writes a list as indented JSON.
 fn write_json(out: &mut dyn Write, value: &impl serde::Serialize) -> Result<(), Stop> {
     serde_json::to_writer_pretty(&mut *out, value).map_err(std::io::Error::from)?;
     Ok(writeln!(out)?)

@@ -1,19 +1,20 @@
-//! `saltwright predict ID=0.5 ID=12mL --water WATER`
+//! `saltwright predict ID=0.5 ID=12mL --water WATER`: from grams to nutrients and EC.
 
-use super::input::{self, Common, dangers};
-use super::{Ending, Stop, output};
-use crate::view::{csv, predict};
-use saltwright_fertilizers::{Node, Value};
+use super::answer::{ask, keep, mismatch};
+use super::input::{Common, Origins};
+use super::{Ending, Stop, mixes};
+use crate::view::{csv, predict, text};
+use saltwright_fertilizers::{Faults, Node, Value};
 use saltwright_recipes::Library;
-use saltwright_solver::job::{Outcome, Report, answer_node};
+use saltwright_solver::job::Report;
 use std::io::Write;
 use std::path::PathBuf;
 
 /// Options of `predict`.
 #[derive(Debug, clap::Args)]
-#[command(allow_negative_numbers = true)]
+#[command(allow_negative_numbers = true, next_line_help = true)]
 pub struct Args {
-    /// What goes in, per litre (for the tank with --tank): potassium-nitrate=0.5 nitric-acid-38=12mL
+    /// What goes into a litre, or into the tank with --tank: urea=0.5 id=12mL
     #[arg(value_name = "ID=AMOUNT")]
     mix: Vec<String>,
     /// A mix from a file (CSV, or JSON with a mix)
@@ -25,24 +26,28 @@ pub struct Args {
 
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
-    let litres = args.common.litres()?;
-    let mut lines = input::mix_typed(&args.mix, litres)?;
-    if let Some(path) = &args.mix_file {
-        lines.extend(input::mix_file(path, litres)?);
-    }
+    let (common, mut faults) = (&args.common, Faults::default());
+    let mut origins = Origins::default();
     let mut request = Node::table([("job", Node::text("predict"))]);
+    let known = common.shelf(&mut request, library, &mut faults);
+    common.water(&mut request, library, &mut origins, &mut faults);
+    let litres = common.litres(&mut faults);
+    let mut lines = mixes::typed(&args.mix, litres, &known, &mut faults);
+    if let Some(path) = &args.mix_file {
+        lines.extend(mixes::from_file(path, litres, &known, &mut faults));
+    }
     request.set("mix", Value::List(lines).into());
-    let own = args.common.fill(&mut request, library)?;
-    let report = match answer_node(&request, library).outcome {
-        Outcome::Report(Report::Predict(report)) => report,
-        other => return output::refused(other, &args.common, out),
+    let report = match ask((&request, faults), &origins, library, common.json, out)? {
+        Report::Predict(report) => report,
+        Report::Formulate(_) => return mismatch(),
     };
-    let sheet = || predict::sheet(&report, args.common.show(), &dangers(&own, library));
-    output::show(&report, sheet, &args.common, out)?;
-    let tables = || {
-        let nutrients = csv::predicted_nutrients(&report.nutrients);
-        (csv::predicted_mix(&report.mix), nutrients)
-    };
-    output::keep(tables, &args.common, out)?;
+    if !common.json {
+        let litres = litres.map(|litres| litres.0);
+        let sheet = predict::sheet(&report, common.show(), litres, &|id| known.dangers(id));
+        write!(out, "{}", text::render(&sheet))?;
+    }
+    let mix = || csv::predicted_mix(&report.mix);
+    let nutrients = || csv::predicted_nutrients(&report.nutrients);
+    keep(common.out.as_deref(), mix, nutrients, common.json, out)?;
     Ok(Ending::Within)
 }

@@ -1,15 +1,20 @@
 //! A bar for one nutrient: where it ends between its bounds, readable without colour.
 //!
 //! ```text
-//!    |-----:--#--|      below, band with its aim at ':' and the delivered figure at '#', above
+//! below|   aim   |above
+//!      |----:--#-|        the band with its aim at ':' and the delivered figure at '#'
 //! ```
 
 /// Characters outside the band, on each side.
-const OUTSIDE: usize = 3;
+const OUTSIDE: usize = 5;
 /// Characters inside the band.
-const INSIDE: usize = 11;
+const INSIDE: usize = 9;
 /// Characters of a whole bar.
 pub const WIDTH: usize = 2 * OUTSIDE + INSIDE + 2;
+/// What stands over a bar; its strokes are those of the band.
+pub const HEAD: &str = "below|   aim   |above";
+/// Relative misses from which the mark moves a cell further out.
+const STEPS: [f64; OUTSIDE - 1] = [0.05, 0.1, 0.25, 0.5];
 
 /// What a bar shows.
 #[derive(Clone, Copy, Debug)]
@@ -55,7 +60,6 @@ fn band(reading: Reading) -> Option<(f64, f64)> {
 fn place(value: f64, low: f64, high: f64) -> usize {
     /// A miss within rounding of a printed figure counts as being on the bound.
     const ON_BOUND: f64 = 1e-7;
-    let width = (high - low).max(f64::MIN_POSITIVE);
     let scale = high.abs().max(low.abs());
     if value < low - ON_BOUND * scale {
         let miss = (low - value) / low.max(f64::MIN_POSITIVE);
@@ -64,27 +68,24 @@ fn place(value: f64, low: f64, high: f64) -> usize {
         let miss = (value - high) / high.max(f64::MIN_POSITIVE);
         OUTSIDE + INSIDE + 1 + steps(miss)
     } else {
-        let share = ((value - low) / width).clamp(0.0, 1.0);
+        let share = if high > low {
+            ((value - low) / (high - low)).clamp(0.0, 1.0)
+        } else {
+            0.5
+        };
         #[allow(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             clippy::cast_precision_loss
-        )]
-        // a share of eleven cells
+        )] // a share of a few cells
         let cell = (share * (INSIDE - 1) as f64).round() as usize;
         OUTSIDE + 1 + cell.min(INSIDE - 1)
     }
 }
 
-/// One, two or three cells for a small, larger or large miss.
+/// How many cells outside the band a miss is shown.
 fn steps(miss: f64) -> usize {
-    if miss < 0.1 {
-        1
-    } else if miss < 0.5 {
-        2
-    } else {
-        OUTSIDE
-    }
+    1 + STEPS.iter().filter(|step| miss >= **step).count()
 }
 
 #[cfg(test)]
@@ -102,12 +103,17 @@ mod tests {
 
     #[test]
     fn the_mark_moves_with_the_figure() {
-        assert_eq!(bar(100.0), "   |-----#-----|");
-        assert_eq!(bar(90.0), "   |#----:-----|");
-        assert_eq!(bar(110.0), "   |-----:----#|");
-        assert_eq!(bar(85.0), "  #|-----:-----|");
-        assert_eq!(bar(300.0), "   |-----:-----|  #");
-        assert_eq!(bar(0.0), "#  |-----:-----|");
+        assert_eq!(bar(100.0), "     |----#----|");
+        assert_eq!(bar(90.0), "     |#---:----|");
+        assert_eq!(bar(110.0), "     |----:---#|");
+        assert_eq!(bar(89.0), "    #|----:----|");
+        assert_eq!(bar(85.0), "   # |----:----|");
+        assert_eq!(bar(0.0), "#    |----:----|");
+        assert_eq!(bar(111.0), "     |----:----|#");
+        assert_eq!(bar(300.0), "     |----:----|    #");
+        assert_eq!(HEAD.len(), WIDTH);
+        assert_eq!(HEAD.find('|'), bar(100.0).find('|'));
+        assert_eq!(HEAD.rfind('|'), bar(100.0).rfind('|'));
     }
 
     #[test]
@@ -125,6 +131,6 @@ mod tests {
             max: Some(0.0),
             delivered: 0.0,
         };
-        assert_eq!(draw(zero).len(), "   |#----------|".len());
+        assert_eq!(draw(zero), "     |----#----|");
     }
 }

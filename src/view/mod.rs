@@ -1,12 +1,20 @@
 //! Sheets: a report rounded and worded once, for every face.
 //!
+//! In: a report of the solver.  Out: a [`Sheet`], which each face renders in its own way. Knows no
+//! chemistry, no files and no arguments.
+//!
 //! ```text
 //! report -> Sheet -> terminal text (and later a page)
 //! ```
 
+pub mod amounts;
 pub mod bar;
+pub mod columns;
 pub mod csv;
+pub mod facts;
 pub mod formulate;
+pub mod lists;
+pub mod nutrients;
 pub mod predict;
 pub mod round;
 pub mod text;
@@ -18,6 +26,8 @@ pub struct Sheet {
     pub title: String,
     /// The answer in a word or two.
     pub verdict: String,
+    /// What belongs to the title but need not stand in it.
+    pub detail: String,
     /// Parts in reading order.
     pub parts: Vec<Part>,
 }
@@ -27,8 +37,8 @@ pub struct Sheet {
 pub enum Part {
     /// Figures in columns.
     Table {
-        /// Heads; a head that starts with a blank stands over a column of figures, set right.
-        heads: Vec<String>,
+        /// The columns.
+        columns: Vec<Column>,
         /// Cells, already rounded.
         rows: Vec<Vec<String>>,
     },
@@ -41,4 +51,44 @@ pub enum Part {
     },
     /// Something to heed.
     Caution(String),
+    /// A remark on what stands above.
+    Note(String),
+}
+
+impl Part {
+    /// A fact in words.
+    pub fn fact(label: &'static str, words: impl Into<String>) -> Self {
+        let words = words.into();
+        Self::Fact { label, words }
+    }
+}
+
+/// One column of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Its head.
+    pub head: String,
+    /// How its cells are set.
+    pub kind: Kind,
+}
+
+/// How the cells of a column are set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Figures with or without a unit, aligned on the decimal point.
+    Figures,
+    /// A name, which is only broken into lines where nothing else gives way.
+    Name,
+    /// Words, which may be broken into lines.
+    Words,
+    /// A drawing made of characters, which is never broken.
+    Drawing,
+}
+
+impl Column {
+    /// A column.
+    pub fn new(head: impl Into<String>, kind: Kind) -> Self {
+        let head = head.into();
+        Self { head, kind }
+    }
 }

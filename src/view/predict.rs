@@ -1,72 +1,67 @@
-//! The sheet of a prediction.
+//! The sheet of a prediction: what goes in and what it comes to.
 
-use super::formulate::{Show, ec_words, fact, mark, ratio_words};
-use super::round::{self, Measure};
-use super::{Part, Sheet};
+use super::amounts::{self, Amount, Volumes};
+use super::formulate::Show;
+use super::{Part, Sheet, facts, nutrients, round};
 use saltwright_fertilizers::Hazard;
-use saltwright_fertilizers::units::LITRES_PER_US_GALLON;
 use saltwright_solver::predict::PredictReport;
 use saltwright_solver::words;
 
-/// Builds the sheet.
-pub fn sheet(report: &PredictReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
-    let (one, one_name) = match show.measure {
-        Measure::Metric => (1.0, " 1 L"),
-        Measure::Us => (LITRES_PER_US_GALLON, " 1 gal"),
-    };
-    let mix = report
+/// Builds the sheet, with amounts for a batch where `litres` is given; `dangers` knows those of a
+/// fertilizer by id.
+pub fn sheet(
+    report: &PredictReport,
+    show: Show,
+    litres: Option<f64>,
+    dangers: &dyn Fn(&str) -> Vec<Hazard>,
+) -> Sheet {
+    let mix: Vec<Amount<'_>> = report
         .mix
         .iter()
-        .map(|row| {
-            let amount = match row.ml_per_l {
-                Some(ml) => round::poured(ml * one, show.measure),
-                None => round::mass(row.g_per_l * one, show.measure),
-            };
-            vec![row.id.clone(), amount, mark(&dangers(&row.id))]
+        .map(|row| Amount {
+            id: &row.id,
+            g_per_l: row.g_per_l,
+            ml_per_l: row.ml_per_l,
+            tank: None,
         })
         .collect();
-    let nutrients = report
-        .nutrients
-        .iter()
-        .filter(|row| row.delivered > 0.0)
-        .map(|row| {
-            let shown = |value| show.unit.show(row.nutrient, value);
-            vec![
-                show.unit.label(row.nutrient),
-                shown(row.water),
-                shown(row.delivered),
-            ]
-        })
-        .collect();
-    let heads = |names: [&str; 3]| names.map(str::to_owned).to_vec();
+    let volumes = Volumes {
+        batch: litres,
+        ratio: None,
+    };
     let mut parts = Vec::new();
-    if !report.mix.is_empty() {
-        parts.push(Part::Table {
-            heads: heads(["goes in", one_name, ""]),
-            rows: mix,
-        });
+    if !mix.is_empty() {
+        parts.push(amounts::table(
+            "goes in",
+            &mix,
+            volumes,
+            show.measure,
+            dangers,
+        ));
     }
-    parts.push(Part::Table {
-        heads: heads([show.unit.name(), " water", " delivered"]),
-        rows: nutrients,
-    });
-    parts.push(fact("EC", ec_words(&report.ec)));
-    let alkalinity = round::concentration(report.alkalinity_meq_l);
-    parts.push(fact(
-        "acid",
-        format!("{alkalinity} meq/L of alkalinity left."),
-    ));
-    parts.push(fact(
-        "ratios",
-        ratio_words(&report.ratios, report.charge_error_pct),
-    ));
+    parts.push(nutrients::predicted(&report.nutrients, show.unit));
+    parts.push(facts::ec(&report.ec));
+    parts.extend(facts::ratios(&report.ratios));
+    parts.extend(facts::charge(report.charge_error_pct));
+    let alkalinity = facts::alkalinity(report.alkalinity_meq_l);
+    parts.push(Part::fact("acid", format!("{alkalinity}.")));
     if let Some(cost) = report.cost_per_m3 {
-        parts.push(fact("cost", format!("{} per 1000 L.", words::price(cost))));
+        parts.push(Part::fact(
+            "cost",
+            format!("{} per 1000 L.", words::price(cost)),
+        ));
     }
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
+    let what = match mix.len() {
+        0 => "Nothing".to_owned(),
+        1 => "One fertilizer".to_owned(),
+        more => format!("{more} fertilizers"),
+    };
+    let detail = litres.map(|litres| round::volume(litres, show.measure));
     Sheet {
-        title: format!("A mix of {} in {}", report.mix.len(), report.water),
+        title: format!("{what} in {}", report.water),
         verdict: String::new(),
+        detail: detail.unwrap_or_default(),
         parts,
     }
 }

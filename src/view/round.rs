@@ -1,7 +1,10 @@
 //! Rounding, in one place: to what a scale, cylinder or laboratory shows, never to nothing.
 //!
-//! Three significant digits, and one decimal from 100 up, so that rounding costs at most 0.5 %.
-//! Grams below 0.1 are shown as milligrams, from 1,000 as kilograms.
+//! The rule: three significant digits, and one decimal from 100 up, so that rounding costs at most
+//! 0.5 % and something is never shown as nothing. Grams below 0.1 are shown as milligrams, from
+//! 1,000 as kilograms; millilitres from 1,000 as litres. In US units: ounces from a tenth of an
+//! ounce, pounds from one pound, fluid ounces from a tenth; what is smaller stays in grams and
+//! millilitres, because an ounce scale does not show it.
 
 use saltwright_fertilizers::units::{
     GRAMS_PER_OUNCE, GRAMS_PER_POUND, LITRES_PER_US_GALLON, ML_PER_US_FLUID_OUNCE,
@@ -17,8 +20,10 @@ pub enum Measure {
     Us,
 }
 
-/// Grams in a hundredth of an ounce: below it a kitchen scale shows nothing, a gram scale does.
+/// Ounces and fluid ounces below which a gram scale or a syringe serves better.
 const SMALLEST_OUNCES: f64 = 0.1;
+/// Concentrations below this are dust of the computing, not matter, in mg/L and its kin.
+const DUST: f64 = 1e-9;
 
 /// A positive number with three significant digits, one decimal from 100 up; zero as `0`.
 pub fn three(value: f64) -> String {
@@ -82,23 +87,23 @@ pub fn plain(value: f64) -> String {
     }
 }
 
-/// A concentration: one decimal from 10 up, else three significant digits, at most five decimals.
+/// A concentration by the same rule; what is below a millionth of a microgram is `0`.
 pub fn concentration(value: f64) -> String {
-    let size = value.abs();
-    if size < 5e-6 {
+    if value.abs() < DUST {
         "0".into()
-    } else if size >= 9.995 {
-        format!("{value:.1}")
-    } else if size >= 0.001 {
-        three(value)
     } else {
-        format!("{value:.5}")
+        three(value)
     }
 }
 
 /// EC, as a meter shows it.
 pub fn ec(value: f64) -> String {
     format!("{value:.2}")
+}
+
+/// pH, as a meter shows it.
+pub fn ph(value: f64) -> String {
+    format!("{value:.1}")
 }
 
 #[cfg(test)]

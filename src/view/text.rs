@@ -1,56 +1,49 @@
 //! A sheet as plain text, at most 80 columns wide, the same in a terminal and in a pipe.
 
+use super::columns::table;
 use super::{Part, Sheet};
 
 /// Widest line.
 pub const WIDTH: usize = 80;
-/// The first column gives way to the others down to this width.
-const FIRST_COLUMN: usize = 20;
-/// Blanks between columns.
-const GAP: &str = "  ";
 /// Width of the label of a fact.
 const LABEL: usize = 8;
 
 /// Renders a sheet.
 pub fn render(sheet: &Sheet) -> String {
     let mut out = String::new();
-    let free = WIDTH.saturating_sub(sheet.verdict.chars().count() + 2);
-    if sheet.title.chars().count() <= free {
-        push(
-            &mut out,
-            &format!("{:<free$}  {}", sheet.title, sheet.verdict),
-        );
-    } else {
-        for line in wrap(&sheet.title, WIDTH) {
-            push(&mut out, &line);
-        }
-        push(&mut out, &sheet.verdict);
-    }
-    let mut after_table = true;
+    heading(&mut out, sheet);
+    let mut apart = true;
     for part in &sheet.parts {
+        let is_table = matches!(part, Part::Table { .. });
+        if (is_table || apart) && !out.is_empty() {
+            out.push('\n');
+        }
+        apart = is_table;
         match part {
-            Part::Table { heads, rows } => {
-                out.push('\n');
-                table(&mut out, heads, rows);
-                after_table = true;
-            }
-            Part::Fact { label, words } => {
-                if after_table {
-                    out.push('\n');
-                }
-                after_table = false;
-                hang(&mut out, &format!("{label:<LABEL$}"), words);
-            }
-            Part::Caution(words) => {
-                if after_table {
-                    out.push('\n');
-                }
-                after_table = false;
-                hang(&mut out, "! ", words);
-            }
+            Part::Table { columns, rows } => table(&mut out, columns, rows),
+            Part::Fact { label, words } => hang(&mut out, &format!("{label:<LABEL$}"), words),
+            Part::Caution(words) => hang(&mut out, "! ", words),
+            Part::Note(words) => hang(&mut out, "", words),
         }
     }
     out
+}
+
+/// Title left and verdict right on the first line.
+fn heading(out: &mut String, sheet: &Sheet) {
+    if sheet.title.is_empty() {
+        return;
+    }
+    let verdict = sheet.verdict.as_str();
+    let room = WIDTH - verdict.chars().count().min(WIDTH / 2);
+    let room = if verdict.is_empty() { room } else { room - 2 };
+    for (at, line) in wrap(&sheet.title, room).iter().enumerate() {
+        let said = if at == 0 { verdict } else { "" };
+        push(out, &format!("{line:<room$}  {said}"));
+    }
+    if !sheet.detail.is_empty() {
+        hang(out, "", &sheet.detail);
+    }
 }
 
 fn push(out: &mut String, line: &str) {
@@ -98,61 +91,9 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
-/// Columns of text; a head that starts with a blank sets its column right. Where the page is too
-/// narrow the first column gives way: its names are cut with an ellipsis.
-pub fn table(out: &mut String, heads: &[String], rows: &[Vec<String>]) {
-    let heads: Vec<(&str, bool)> = heads
-        .iter()
-        .map(|head| (head.trim_start(), head.starts_with(' ')))
-        .collect();
-    let mut widths: Vec<usize> = heads
-        .iter()
-        .enumerate()
-        .map(|(at, (head, _))| {
-            let cells = rows.iter().filter_map(|row| row.get(at));
-            let widest = cells.map(|cell| cell.chars().count()).max();
-            widest.unwrap_or(0).max(head.chars().count())
-        })
-        .collect();
-    let page = widths.iter().sum::<usize>() + GAP.len() * widths.len().saturating_sub(1);
-    if let Some(first) = widths.first_mut() {
-        *first = (*first).min(
-            first
-                .saturating_sub(page.saturating_sub(WIDTH))
-                .max(FIRST_COLUMN),
-        );
-    }
-    let mut line = |cells: &mut dyn Iterator<Item = &str>| {
-        let set: Vec<String> = cells
-            .zip(heads.iter().zip(&widths))
-            .map(|(text, ((_, right), width))| {
-                let text = cut(text, *width);
-                if *right {
-                    format!("{text:>width$}")
-                } else {
-                    format!("{text:<width$}")
-                }
-            })
-            .collect();
-        push(out, &set.join(GAP));
-    };
-    line(&mut heads.iter().map(|(head, _)| *head));
-    for row in rows {
-        line(&mut row.iter().map(String::as_str));
-    }
-}
-
-/// The text, or as much of it as fits with an ellipsis.
-fn cut(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
-        text.to_owned()
-    } else {
-        text.chars().take(width - 1).chain(['…']).collect()
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::{Column, Kind};
     use super::*;
 
     #[test]
@@ -160,16 +101,19 @@ mod tests {
         let long = "word ".repeat(60) + &"x".repeat(200);
         let sheet = Sheet {
             title: long.clone(),
-            verdict: "within bands".into(),
+            verdict: "closest answer, OUTSIDE the bands".into(),
+            detail: long.clone(),
             parts: vec![
-                Part::Fact {
-                    label: "EC",
-                    words: long.clone(),
-                },
-                Part::Caution(long),
+                Part::fact("EC", long.clone()),
+                Part::Caution(long.clone()),
+                Part::Note(long.clone()),
                 Part::Table {
-                    heads: vec!["a".into(), " b".into()],
-                    rows: vec![vec!["y".repeat(50), "1".into()]],
+                    columns: vec![
+                        Column::new("a", Kind::Name),
+                        Column::new("b", Kind::Figures),
+                        Column::new("c", Kind::Words),
+                    ],
+                    rows: vec![vec!["y".repeat(50), "1".into(), long]],
                 },
             ],
         };
@@ -179,13 +123,14 @@ mod tests {
     }
 
     #[test]
-    fn figures_stand_right_and_words_left() {
-        let mut out = String::new();
-        let rows = [
-            vec!["K".into(), "210.0".into()],
-            vec!["NO3-N".into(), "7".into()],
-        ];
-        table(&mut out, &["nutrient".into(), " mg/L".into()], &rows);
-        assert_eq!(out, "nutrient   mg/L\nK         210.0\nNO3-N         7\n");
+    fn the_verdict_stands_beside_the_title() {
+        let sheet = Sheet {
+            title: "Lettuce in rain".into(),
+            verdict: "within bands".into(),
+            ..Sheet::default()
+        };
+        let line = render(&sheet);
+        assert!(line.starts_with("Lettuce in rain  ") && line.ends_with("  within bands\n"));
+        assert_eq!(line.trim_end().len(), WIDTH);
     }
 }

@@ -278,7 +278,7 @@ fn read_at_most(
     let entries = named_entries(node, "at_most_g", faults);
     if litres.is_none() && !entries.is_empty() {
         let what = "grams at hand say little without the litres they are for".to_owned();
-        let mend = "Add \"litres\".".to_owned();
+        let mend = "Say for how many litres.".to_owned();
         faults.add(
             node.line,
             "at_most_g",
