@@ -238,3 +238,19 @@ fn hostile_numbers_are_answered_or_refused_by_name() {
     let blend = answer(&json!({"job": "predict", "mix": [], "water": {"blend": null}}));
     assert_eq!(blend["refusal"]["kind"], "unknown-name", "{blend}");
 }
+
+#[test]
+fn twins_are_named() {
+    let hydrates = [
+        "magnesium-sulfate-heptahydrate",
+        "magnesium-sulfate-monohydrate",
+    ];
+    let report = answer(&json!({"job": "formulate", "recipe": {"aims": {"Mg": 24}},
+        "fertilizers": hydrates, "prices": {hydrates[0]: 0.58, hydrates[1]: 0.9}}));
+    // 9.81 % of magnesium at 0.58 costs 5.91 a kg of it, 16.33 % at 0.90 costs 5.51.
+    assert_eq!(
+        report["twins"],
+        json!([{"id": hydrates[0], "like": hydrates[1]}])
+    );
+    assert!(grams(&report, hydrates[1]) > 0.0 && grams(&report, hydrates[0]) < 1e-12);
+}

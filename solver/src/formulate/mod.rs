@@ -51,7 +51,7 @@ pub fn formulate_with(
     } else {
         conflict::Conflict::default()
     };
-    Ok(report::write(request, &problem, &solved, &conflict))
+    Ok(report::write(request, &problem, &solved, &conflict, &twins))
 }
 
 fn no_answer() -> Refusal {
@@ -68,8 +68,11 @@ fn twin_columns(problem: &Problem, request: &FormulateRequest) -> Vec<(usize, us
             .iter()
             .position(|column| column.candidate == candidate)
     };
-    twins::find(&request.choice)
+    let mut pairs: Vec<(usize, usize)> = twins::find(&request.choice)
         .into_iter()
         .filter_map(|(twin, kept)| Some((column(twin)?, column(kept)?)))
-        .collect()
+        .collect();
+    // Columns stand in order of id, whatever the order of the request.
+    pairs.sort_unstable();
+    pairs
 }

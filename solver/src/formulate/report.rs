@@ -60,6 +60,8 @@ pub struct FormulateReport {
     /// Fertilizers that the closest stage holds at nothing: their reduced costs in the cheapest
     /// stage may have either sign.
     pub held_out: Vec<String>,
+    /// Fertilizers that bring the same as another of the choice, in parallel.
+    pub twins: Vec<TwinRow>,
     /// Why not everything was possible.
     pub conflict: Vec<ConflictRow>,
     /// Fertilizers, not allowed so far, that would make everything possible.
@@ -165,6 +167,15 @@ pub struct ProofRow {
     pub among_these: bool,
 }
 
+/// Two fertilizers that bring the same.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TwinRow {
+    /// The one.
+    pub id: String,
+    /// The other, cheaper for what it delivers or of the lower id.
+    pub like: String,
+}
+
 /// One band end of a conflict.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ConflictRow {
@@ -195,6 +206,7 @@ pub(super) fn write(
     problem: &Problem,
     solved: &Solved,
     conflict: &Conflict,
+    twins: &[(usize, usize)],
 ) -> FormulateReport {
     let doses = doses(request, problem, solved);
     let in_tank: Vec<Dose> = request.already.iter().chain(&doses).cloned().collect();
@@ -273,6 +285,7 @@ pub(super) fn write(
         cost_per_m3,
         proof: proof_rows(solved),
         held_out: held_out(request, problem, solved),
+        twins: twin_rows(request, problem, twins),
         conflict: conflict
             .clashes
             .iter()
@@ -367,6 +380,12 @@ fn proof_rows(solved: &Solved) -> Vec<ProofRow> {
     rows.collect()
 }
 
+/// The id of a column.
+fn id_of(request: &FormulateRequest, problem: &Problem, column: usize) -> String {
+    let candidate = problem.columns[column].candidate;
+    request.choice[candidate].fertilizer.id.clone()
+}
+
 /// Fertilizers that the closest stage fixes at nothing while the cheapest stage runs.
 fn held_out(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> Vec<String> {
     let Some(priced) = &solved.cheapest else {
@@ -378,13 +397,20 @@ fn held_out(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> V
         .iter()
         .enumerate()
         .filter(|(j, _)| priced.lp.upper[*j] <= priced.lp.lower[*j] && priced.lp.upper[*j] == 0.0)
-        .map(|(_, salt)| {
-            request.choice[problem.columns[*salt].candidate]
-                .fertilizer
-                .id
-                .clone()
-        })
+        .map(|(_, salt)| id_of(request, problem, *salt))
         .collect()
+}
+
+fn twin_rows(
+    request: &FormulateRequest,
+    problem: &Problem,
+    twins: &[(usize, usize)],
+) -> Vec<TwinRow> {
+    let rows = twins.iter().map(|(twin, kept)| TwinRow {
+        id: id_of(request, problem, *twin),
+        like: id_of(request, problem, *kept),
+    });
+    rows.collect()
 }
 
 fn conflict_row(problem: &Problem, conflict: &Conflict, clash: &Clash) -> ConflictRow {
