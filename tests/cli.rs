@@ -1,18 +1,7 @@
 //! Whole commands on shipped data.
 
-use crate::common::{batch, grams, number, row, run, saltwright, stderr, stdout};
+use crate::common::{batch, grams, number, row, run, saltwright, stderr, stdout, with};
 use serde_json::Value;
-
-const LETTUCE: [&str; 4] = [
-    "formulate",
-    "sonneveld-modified-lettuce",
-    "--water",
-    "larch-hollow-spring",
-];
-
-fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
-    LETTUCE.iter().chain(more).copied().collect()
-}
 
 #[test]
 fn a_mix_that_was_written_predicts_what_was_formulated() {

@@ -85,3 +85,16 @@ pub fn grams(report: &Value, id: &str) -> f64 {
         .and_then(|rows| rows.iter().find(|row| row["id"] == id))
         .map_or(0.0, |row| row["g_per_l"].as_f64().expect("a number"))
 }
+
+/// The main job on shipped data.
+pub const LETTUCE: [&str; 4] = [
+    "formulate",
+    "sonneveld-modified-lettuce",
+    "--water",
+    "larch-hollow-spring",
+];
+
+/// The main job with more arguments.
+pub fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
+    LETTUCE.iter().chain(more).copied().collect()
+}

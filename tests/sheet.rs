@@ -1,18 +1,7 @@
 //! How the sheets of a terminal look.
 
-use crate::common::{run, stdout};
+use crate::common::{run, stdout, with};
 use serde_json::Value;
-
-const LETTUCE: [&str; 4] = [
-    "formulate",
-    "sonneveld-modified-lettuce",
-    "--water",
-    "larch-hollow-spring",
-];
-
-fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
-    LETTUCE.iter().chain(more).copied().collect()
-}
 
 /// An answer outside its bands.
 const MISS: [&str; 6] = [

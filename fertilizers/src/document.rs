@@ -543,6 +543,26 @@ pub fn list<'a>(node: &'a Node, path: &str, faults: &mut Faults) -> Option<&'a [
     }
 }
 
+/// The list in a node, of at most `most` things.
+pub fn list_of<'a>(
+    node: &'a Node,
+    path: &str,
+    (things, most): (&'static str, usize),
+    faults: &mut Faults,
+) -> Option<&'a [Node]> {
+    let items = list(node, path, faults)?;
+    if items.len() <= most {
+        return Some(items);
+    }
+    let problem = Problem::TooMany {
+        things,
+        count: items.len(),
+        most,
+    };
+    faults.add(node.line, path, problem);
+    None
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

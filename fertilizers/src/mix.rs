@@ -50,22 +50,9 @@ pub struct Dose {
 impl MixLine {
     /// Reads a mix: a list of `{"id": …, "g_per_l": …}`. Lines of a report are read as they are.
     pub fn read_list(node: &Node, path: &str, faults: &mut Faults) -> Vec<Self> {
-        let Some(items) = document::list(node, path, faults) else {
+        let Some(items) = document::list_of(node, path, ("fertilizers", MAX_LINES), faults) else {
             return Vec::new();
         };
-        if items.len() > MAX_LINES {
-            let (things, count, most) = ("fertilizers", items.len(), MAX_LINES);
-            faults.add(
-                node.line,
-                path,
-                Problem::TooMany {
-                    things,
-                    count,
-                    most,
-                },
-            );
-            return Vec::new();
-        }
         let mut lines: Vec<Self> = Vec::new();
         for (position, item) in items.iter().enumerate() {
             let at = format!("{path}[{position}]");
@@ -207,6 +194,28 @@ mod tests {
         let faults = MixLine::read_csv("m.csv", text, None).expect_err("no volume");
         assert!(
             faults[0].to_string().contains("the volume"),
+            "{}",
+            faults[0]
+        );
+    }
+
+    #[test]
+    fn a_mix_of_too_many_is_refused_by_number() {
+        let lines = |count: usize| {
+            let line = |at: usize| {
+                let id = Node::text(format!("f{at}"));
+                Node::table([("id", id), ("g_per_l", Node::number(1.0))])
+            };
+            let list = Value::List((0..count).map(line).collect()).into();
+            let mut faults = Faults::default();
+            let lines = MixLine::read_list(&list, "mix", &mut faults);
+            (lines.len(), faults.into_list())
+        };
+        assert_eq!(lines(MAX_LINES), (MAX_LINES, Vec::new()));
+        let (read, faults) = lines(MAX_LINES + 1);
+        assert_eq!((read, faults.len()), (0, 1));
+        assert!(
+            faults[0].to_string().contains("201 fertilizers are more"),
             "{}",
             faults[0]
         );

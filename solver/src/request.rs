@@ -143,26 +143,13 @@ impl<'a> Shelf<'a> {
     }
 
     fn read_list(&mut self, node: &Node, path: &str, faults: &mut Faults) {
-        let Some(items) = document::list(node, path, faults) else {
+        let Some(items) = document::list_of(node, path, ("fertilizers", MAX_LINES), faults) else {
             return;
         };
         if items.is_empty() {
             let what = "the list of fertilizers";
             let mend = "Name at least one, or leave the list out for the common shelf.";
             faults.add(node.line, path, Problem::Empty { what, mend });
-        }
-        if items.len() > MAX_LINES {
-            let (things, count, most) = ("fertilizers", items.len(), MAX_LINES);
-            faults.add(
-                node.line,
-                path,
-                Problem::TooMany {
-                    things,
-                    count,
-                    most,
-                },
-            );
-            return;
         }
         for (position, item) in items.iter().enumerate() {
             let at = format!("{path}[{position}]");
