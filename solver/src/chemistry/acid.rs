@@ -1,0 +1,1 @@
+//! Alkalinity, the carbon of a source water, and the acid it needs.

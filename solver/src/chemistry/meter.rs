@@ -1,0 +1,1 @@
+//! What meters show: readings at other temperatures, TDS scales, CF.

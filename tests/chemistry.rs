@@ -1,0 +1,3 @@
+//! The chemistry against published measurements, a geochemical code and its own laws.
+
+mod reference;
