@@ -16,4 +16,4 @@ pub use crop::Crop;
 pub use library::Library;
 pub use recipe::{Aim, Recipe};
 pub use unit::ConcentrationUnit;
-pub use water::Water;
+pub use water::{Balance, Water};

@@ -10,6 +10,25 @@ pub const MG_CACO3_PER_MEQ: f64 = 50.043;
 /// mg/L of HCO3- that make 1 meq/L (CIAAW 2021 weights).
 pub const MG_HCO3_PER_MEQ: f64 = 61.016;
 
+/// Charge error of an analysis from which it is doubted, percent. Common practice, no source.
+const DOUBTED_PCT: f64 = 5.0;
+/// Charge error from which it says too little to reckon the water's own EC and pH, percent. Common
+/// practice, no source.
+const BROKEN_PCT: f64 = 10.0;
+/// Charge that the last digits of an analysis may leave open, meq/L. Common practice, no source.
+const ROUNDED_MEQ_L: f64 = 0.05;
+
+/// How well the charges of an analysis close.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Balance {
+    /// Within 5 % of all charges, or within what rounding leaves.
+    Closes,
+    /// Beyond: something is missing or misprinted.
+    Doubtful,
+    /// Beyond 10 %.
+    Broken,
+}
+
 /// A water and its analysis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Water {
@@ -31,6 +50,9 @@ pub struct Water {
     pub source: String,
     /// Anything else worth knowing.
     pub note: String,
+    /// The waters of a blend with their shares of the volume, which add up to one; empty for a
+    /// water of one kind. Each keeps its own pH, and so its own carbon.
+    pub parts: Vec<(Self, f64)>,
 }
 
 impl Water {
@@ -46,7 +68,13 @@ impl Water {
             temperature_c: None,
             source: String::new(),
             note: String::new(),
+            parts: Vec::new(),
         }
+    }
+
+    /// True where nothing is dissolved in it as far as the analysis says.
+    pub fn is_pure(&self) -> bool {
+        self.alkalinity_meq_l == 0.0 && self.holds.iter().all(|(_, mg_l)| mg_l == 0.0)
     }
 
     /// Reads an analysis from a request or a TOML file.
@@ -147,6 +175,7 @@ impl Water {
         for (water, share) in parts {
             blend.holds += water.holds * (share / total);
             blend.alkalinity_meq_l += water.alkalinity_meq_l * share / total;
+            blend.parts.push((water.clone(), share / total));
         }
         blend
     }
@@ -171,6 +200,20 @@ impl Water {
         let (cations, anions) = self.charges_meq_l();
         let both = cations + anions;
         (both > 0.0).then(|| 100.0 * (cations - anions) / both)
+    }
+
+    /// How well the charges close.
+    pub fn balance(&self) -> Balance {
+        let (cations, anions) = self.charges_meq_l();
+        let open = (cations - anions).abs();
+        let of_both = |percent: f64| percent / 100.0 * (cations + anions);
+        if open <= ROUNDED_MEQ_L || open <= of_both(DOUBTED_PCT) {
+            Balance::Closes
+        } else if open <= of_both(BROKEN_PCT) {
+            Balance::Doubtful
+        } else {
+            Balance::Broken
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
+use crate::water::{WaterReport, WaterRequest, water};
 use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::{Faults, Problem};
@@ -10,7 +11,7 @@ use saltwright_recipes::Library;
 use serde::{Serialize, Serializer};
 
 /// The jobs there are.
-pub const JOBS: [&str; 2] = ["formulate", "predict"];
+pub const JOBS: [&str; 3] = ["formulate", "predict", "water"];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize)]
@@ -20,6 +21,8 @@ pub enum Report {
     Formulate(Box<FormulateReport>),
     /// Of `predict`.
     Predict(Box<PredictReport>),
+    /// Of `water`.
+    Water(Box<WaterReport>),
 }
 
 /// What came of a request.
@@ -100,20 +103,34 @@ pub fn answer_node(node: &Node, library: &Library) -> Answer {
     }
 }
 
-fn run(job: &str, node: &Node, library: &Library, mut faults: Faults) -> Result<Report, Refusal> {
-    let refuse = |faults: Faults| Refusal::new(faults.into_list());
-    if job == "predict" {
-        let request = PredictRequest::read(node, library, &mut faults);
-        let request = request
-            .filter(|_| faults.is_empty())
-            .ok_or_else(|| refuse(faults))?;
-        return Ok(Report::Predict(Box::new(predict(&request))));
+fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Report, Refusal> {
+    match job {
+        "predict" => {
+            let request = read(PredictRequest::read, node, library, faults)?;
+            predict(&request).map(|report| Report::Predict(Box::new(report)))
+        }
+        "water" => {
+            let request = read(WaterRequest::read, node, library, faults)?;
+            water(&request).map(|report| Report::Water(Box::new(report)))
+        }
+        _ => {
+            let request = read(FormulateRequest::read, node, library, faults)?;
+            formulate(&request).map(|report| Report::Formulate(Box::new(report)))
+        }
     }
-    let request = FormulateRequest::read(node, library, &mut faults);
-    let request = request
+}
+
+/// A request without a fault, or why not.
+fn read<R>(
+    reader: fn(&Node, &Library, &mut Faults) -> Option<R>,
+    node: &Node,
+    library: &Library,
+    mut faults: Faults,
+) -> Result<R, Refusal> {
+    let request = reader(node, library, &mut faults);
+    request
         .filter(|_| faults.is_empty())
-        .ok_or_else(|| refuse(faults))?;
-    formulate(&request).map(|report| Report::Formulate(Box::new(report)))
+        .ok_or_else(|| Refusal::new(faults.into_list()))
 }
 
 fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
@@ -124,7 +141,7 @@ fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
     }
     let Some(job) = node.get("job") else {
         let what = "the job";
-        let mend = "Say which: \"job\": \"formulate\" or \"predict\".";
+        let mend = "Say which: \"job\": \"formulate\", \"predict\" or \"water\".";
         faults.add(None, "job", Problem::Empty { what, mend });
         return None;
     };

@@ -7,13 +7,18 @@ pub mod chemistry;
 pub mod ec;
 pub mod formulate;
 pub mod job;
+pub mod ph;
 pub mod predict;
+pub mod readings;
 pub mod refusal;
 pub mod request;
+pub mod solids;
 pub mod solution;
+pub mod water;
 pub mod words;
 
 pub use formulate::{FormulateReport, FormulateRequest, formulate};
 pub use job::{Answer, answer};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
+pub use water::{WaterReport, WaterRequest};

@@ -1,8 +1,13 @@
 //! The other way: grams in, nutrients and EC out.
 
+use crate::chemistry::meter::Tds;
+use crate::chemistry::{NotConverged, REFERENCE_CELSIUS};
 use crate::ec::Ec;
-use crate::formulate::report::Ph;
+use crate::ph::Ph;
+use crate::readings::{Asked, Detail, RawEc, Source, readings};
+use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water};
+use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
 use crate::words;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
@@ -34,11 +39,29 @@ pub struct PredictReport {
     pub nutrients: Vec<PredictNutrient>,
     /// What the EC meter should show.
     pub ec: Ec,
-    /// What the pH meter should show.
+    /// EC at the solution's temperature without compensation, mS/cm; none where no
+    /// temperature was given, and outside the range of the model.
+    pub ec_at_temperature_ms_cm: Option<f64>,
+    /// The same with its range and with what compensating meters show.
+    pub at_temperature: Option<RawEc>,
+    /// EC on the scales of TDS pens.
+    pub tds: [Tds; 3],
+    /// EC as CF.
+    pub cf: f64,
+    /// What the pH meter should show, at the solution's temperature.
     pub ph: Ph,
+    /// Temperature of the solution.
+    pub temperature_c: f64,
+    /// What could drop out.
+    pub solids: Vec<SolidRow>,
+    /// The solid that comes first, where any can form.
+    pub first_solid: Option<&'static str>,
+    /// Ion by ion, at 25 °C right after mixing.
+    #[serde(flatten)]
+    pub detail: Option<Detail>,
     /// Ratios growers ask about.
     pub ratios: Ratios,
-    /// From the totals, without ion pairs.
+    /// Ionic strength at 25 °C.
     pub ionic_strength_mol_l: f64,
     /// Alkalinity that is left, meq/L.
     pub alkalinity_meq_l: f64,
@@ -108,17 +131,36 @@ impl PredictRequest {
 }
 
 /// Adds up a mix in its water.
-pub fn predict(request: &PredictRequest) -> PredictReport {
+///
+/// # Errors
+/// A refusal of kind `no-answer` where the chemistry could not be solved.
+pub fn predict(request: &PredictRequest) -> Result<PredictReport, Refusal> {
+    report(request).map_err(|NotConverged| Refusal::unsolved("mix"))
+}
+
+fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
+    let source = Source::new(&request.water)?;
+    let asked = Asked {
+        celsius: request.temperature_c,
+        aim_ms_cm: None,
+        detail: true,
+    };
+    let readings = readings(&source, &request.mix, asked)?;
     let solution = Solution::of(&request.water, &request.mix);
     let costs = request.mix.iter().zip(&request.prices_per_kg);
     let costs: Option<Vec<f64>> = costs
         .map(|(dose, price)| Some((*price)? * dose.amount.0))
         .collect();
     let mut cautions = words::hazard_cautions(request.mix.iter().map(|dose| &dose.fertilizer));
-    cautions.extend(words::water_cautions(&request.water));
+    cautions.extend(words::water::doubts(&request.water));
     cautions.extend(words::mix_cautions(&request.mix));
+    cautions.extend(words::readings::cautions(
+        &readings,
+        &request.water,
+        &request.mix,
+    ));
     let name = &request.water.name;
-    PredictReport {
+    Ok(PredictReport {
         water: if name.is_empty() {
             "own water".into()
         } else {
@@ -141,15 +183,23 @@ pub fn predict(request: &PredictRequest) -> PredictReport {
                 delivered: solution.composition.aimed(aimed),
             })
             .collect(),
-        ec: Ec::of(&solution, None),
-        ph: Ph::default(),
+        ec_at_temperature_ms_cm: readings.raw.as_ref().map(|raw| raw.ms_cm),
+        at_temperature: readings.raw,
+        tds: readings.ec.tds(),
+        cf: readings.ec.cf(),
+        ec: readings.ec,
+        ph: readings.ph,
+        temperature_c: request.temperature_c.unwrap_or(REFERENCE_CELSIUS),
+        first_solid: solids::first(&readings.solids).map(|row| row.solid),
+        solids: readings.solids,
+        detail: readings.detail,
         ratios: solution.ratios(),
-        ionic_strength_mol_l: solution.ionic_strength_mol_l(),
+        ionic_strength_mol_l: readings.ionic_strength_mol_l,
         alkalinity_meq_l: solution.alkalinity_meq_l,
         charge_error_pct: solution.charge_error_pct(),
         cost_per_m3: costs
             .filter(|c| !c.is_empty())
             .map(|costs| costs.iter().sum()),
         cautions,
-    }
+    })
 }

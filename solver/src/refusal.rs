@@ -33,6 +33,13 @@ impl Refusal {
         }
     }
 
+    /// A refusal where the balances of a solution were not met.
+    pub(crate) fn unsolved(field: &str) -> Self {
+        let what = "the chemistry of this solution could not be solved".to_owned();
+        let mend = "Check for amounts that no water holds.".to_owned();
+        Self::of(field, Problem::NoAnswer { what, mend })
+    }
+
     /// The faults, in the order they were met.
     pub fn faults(&self) -> &[Fault] {
         &self.faults

@@ -66,17 +66,6 @@ impl Solution {
         (both > 0.0).then(|| 100.0 * (self.cations_meq_l - self.anions_meq_l) / both)
     }
 
-    /// Ionic strength from the totals, mol/L: half the sum of concentration times charge squared,
-    /// phosphorus as H2PO4-, alkalinity as HCO3-; ion pairs are not counted.
-    pub fn ionic_strength_mol_l(&self) -> f64 {
-        let nutrients: f64 = self
-            .composition
-            .iter()
-            .map(|(n, mg)| mg / n.atomic_weight() * f64::from(n.charge().pow(2)))
-            .sum();
-        (nutrients + self.alkalinity_meq_l.abs()) / 2000.0
-    }
-
     /// Charges of the cations that a handbook counts: ammonium, potassium, calcium, magnesium and
     /// sodium, meq/L.
     pub fn main_cations_meq_l(&self) -> f64 {

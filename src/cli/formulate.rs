@@ -7,11 +7,12 @@ use super::typed::pairs;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, formulate, text};
 use saltwright_fertilizers::units::{
-    parse_alkalinity, parse_ec, parse_mass, parse_ratio, parse_strength,
+    parse_alkalinity, parse_ec, parse_mass, parse_number, parse_ratio, parse_strength,
 };
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::formulate::report::Outcome as Bands;
+use saltwright_solver::formulate::request::TO_EC;
 use saltwright_solver::job::Report;
 use std::io::Write;
 use std::path::PathBuf;
@@ -27,7 +28,8 @@ pub struct Args {
     /// Also show the mix per litre of stock for this dilution, like 1:100
     #[arg(long)]
     ratio: Option<String>,
-    /// Strength against the recipe as written, like 0.5 or "50 %"
+    /// Strength against the recipe as written, like 0.5 or "50 %"; or to-ec for the
+    /// strength at which the meter shows the EC of --ec or of the recipe
     #[arg(long)]
     strength: Option<String>,
     /// List that fills in micronutrients the recipe lacks: micros-leafy
@@ -48,6 +50,12 @@ pub struct Args {
     /// Alkalinity to leave after the acid, meq/L (0.5 where left out)
     #[arg(long, value_name = "MEQ_L")]
     residual: Option<String>,
+    /// Acid or base until the finished solution has this pH
+    #[arg(long, value_name = "PH", conflicts_with = "residual")]
+    ph: Option<String>,
+    /// The pH of --ph is meant after standing in air, not right after mixing
+    #[arg(long, requires = "ph")]
+    in_air: bool,
     /// The most there is of a fertilizer, like urea=200g; needs --tank
     #[arg(long, value_name = "ID=GRAMS")]
     at_most: Vec<String>,
@@ -71,7 +79,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     args.fill(&mut request, &known, library, &mut origins, &mut faults);
     let report = match ask((&request, faults), &origins, library, common.json, out)? {
         Report::Formulate(report) => report,
-        Report::Predict(_) => return mismatch(),
+        _ => return mismatch(),
     };
     if !common.json {
         let sheet = formulate::sheet(&report, common.show(), &|id| known.dangers(id));
@@ -113,14 +121,17 @@ impl Args {
                 "ratio",
                 optional(self.ratio.as_ref(), "--ratio", parse_ratio, faults),
             ),
-            (
-                "strength",
-                optional(self.strength.as_ref(), "--strength", parse_strength, faults),
-            ),
+            ("strength", self.strength(faults)),
             ("ec_ms_cm", optional(self.ec.as_ref(), "--ec", ec, faults)),
             (
                 "acid_to",
-                residual.map(|residual| Node::table([("residual_meq_l", residual)])),
+                residual
+                    .map(|residual| Node::table([("residual_meq_l", residual)]))
+                    .or_else(|| self.to_ph(faults)),
+            ),
+            (
+                "detail",
+                self.common.detail.then(|| Value::Bool(true).into()),
             ),
             ("micros", self.micros.as_ref().map(Node::text)),
             (
@@ -151,6 +162,20 @@ impl Args {
             let lines = mixes::from_file(path, litres, known, faults);
             request.set("already", Value::List(lines).into());
         }
+    }
+
+    fn strength(&self, faults: &mut Faults) -> Option<Node> {
+        let typed = self.strength.as_ref()?;
+        if typed.trim() == TO_EC {
+            return Some(Node::text(TO_EC));
+        }
+        optional(Some(typed), "--strength", parse_strength, faults)
+    }
+
+    fn to_ph(&self, faults: &mut Faults) -> Option<Node> {
+        let ph = optional(self.ph.as_ref(), "--ph", parse_number, faults)?;
+        let end = if self.in_air { "open" } else { "closed" };
+        Some(Node::table([("ph", ph), ("end", Node::text(end))]))
     }
 
     fn with_aims(

@@ -26,7 +26,8 @@ const TOPICS: [(&str, &str); 9] = [
 
 const SHORT: &str = "\
 saltwright formulate RECIPE --water WATER   from a recipe to grams
-saltwright predict ID=0.5 --water WATER     from grams to nutrients and EC
+saltwright predict ID=0.5 --water WATER     from grams to nutrients, EC and pH
+saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright batch FILE                       requests and reports as JSON lines
 

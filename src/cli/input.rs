@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Options that several commands share.
-#[derive(Clone, Debug, clap::Args)]
+#[derive(Clone, Debug, Default, clap::Args)]
 pub struct Common {
     /// Water: a shipped name or a file (.toml); pure water where left out
     #[arg(long, value_name = "WATER")]
@@ -52,12 +52,16 @@ pub struct Common {
     /// Print the report as JSON
     #[arg(long)]
     pub json: bool,
+    /// Everything that was found: ions, solids, ranges, buffer
+    #[arg(long)]
+    pub detail: bool,
 }
 
 /// Units of the nutrient table.
-#[derive(Clone, Copy, Debug, ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
 #[allow(missing_docs)] // told by the help of --units; more would only lengthen it
 pub enum UnitArg {
+    #[default]
     Mg,
     Mmol,
     Meq,
@@ -76,12 +80,18 @@ enum Origin {
 }
 
 /// Fields of a request and the options that fill them.
-const OPTIONS: [(&str, &str); 13] = [
+const OPTIONS: [(&str, &str); 19] = [
     ("litres", "--tank"),
     ("ratio", "--ratio"),
     ("strength", "--strength"),
     ("ec_ms_cm", "--ec"),
     ("acid_to.residual_meq_l", "--residual"),
+    ("acid_to.ph", "--ph"),
+    ("residual_alkalinity_meq_l", "--residual"),
+    ("ph", "--ph"),
+    ("temperature_c", "--temperature"),
+    ("blend_with.share", "--share"),
+    ("blend_with", "--blend-with"),
     ("acid", "--acid"),
     ("at_most_g", "--at-most"),
     ("already", "--already"),
@@ -184,6 +194,7 @@ impl Common {
                 UnitArg::Mmol => Unit::Mmol,
                 UnitArg::Meq => Unit::Meq,
             },
+            detail: self.detail,
         }
     }
 

@@ -12,6 +12,7 @@ pub mod list;
 pub mod mixes;
 pub mod predict;
 pub mod typed;
+pub mod water;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use saltwright_fertilizers::Fault;
@@ -39,6 +40,8 @@ enum Command {
     Formulate(Box<formulate::Args>),
     /// From grams to nutrients and EC
     Predict(Box<predict::Args>),
+    /// What a water analysis says, and the acid it needs
+    Water(Box<water::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -127,6 +130,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
     match command {
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
+        Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),

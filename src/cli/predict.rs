@@ -1,9 +1,10 @@
 //! `saltwright predict ID=0.5 ID=12mL --water WATER`: from grams to nutrients and EC.
 
 use super::answer::{ask, keep, mismatch};
-use super::input::{Common, Origins};
+use super::input::{Common, Origins, optional};
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, predict, text};
+use saltwright_fertilizers::units::parse_celsius;
 use saltwright_fertilizers::{Faults, Node, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
@@ -20,6 +21,9 @@ pub struct Args {
     /// A mix from a file (CSV, or JSON with a mix)
     #[arg(long = "mix", value_name = "FILE")]
     mix_file: Option<PathBuf>,
+    /// Temperature of the solution, like 18 or "65 F": its raw EC and its pH
+    #[arg(long)]
+    temperature: Option<String>,
     #[command(flatten)]
     common: Common,
 }
@@ -37,9 +41,14 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         lines.extend(mixes::from_file(path, litres, &known, &mut faults));
     }
     request.set("mix", Value::List(lines).into());
+    let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
+    let typed = args.temperature.as_ref();
+    if let Some(node) = optional(typed, "--temperature", celsius, &mut faults) {
+        request.set("temperature_c", node);
+    }
     let report = match ask((&request, faults), &origins, library, common.json, out)? {
         Report::Predict(report) => report,
-        Report::Formulate(_) => return mismatch(),
+        _ => return mismatch(),
     };
     if !common.json {
         let litres = litres.map(|litres| litres.0);

@@ -1,36 +1,130 @@
 //! Lines of a word and what it says: EC, ratios, charges, alkalinity.
 
 use super::Part;
-use super::round;
+use super::round::{self, Measure};
+use saltwright_solver::chemistry::meter::Tds;
+use saltwright_solver::chemistry::solids::Nearness;
 use saltwright_solver::ec::{Ec, Verdict};
 use saltwright_solver::formulate::report::AcidityReport;
+use saltwright_solver::ph::Ph;
+use saltwright_solver::readings::RawEc;
+use saltwright_solver::solids::SolidRow;
 use saltwright_solver::solution::Ratios;
+use saltwright_solver::words::listing;
 
 /// Charge error up to which charges are said to balance, percent. Common practice, no source.
 const BALANCED_PCT: f64 = 5.0;
 
-/// What the EC meter should show, with the rule it rests on.
+/// What the EC meter should show.
 pub fn ec(ec: &Ec) -> Part {
-    let aim = ec
-        .aim_ms_cm
-        .map(|aim| format!("aim {} mS/cm", round::ec(aim)));
+    let aim = ec.aim_ms_cm.map(|aim| format!("aim {}, ", round::ec(aim)));
+    let predicted = round::ec(ec.predicted_ms_cm);
     let expected = match ec.low_ms_cm.zip(ec.high_ms_cm) {
         Some((low, high)) => format!(
-            "expect {} mS/cm at 25 °C ({} to {}) by the handbook rule of Sonneveld",
-            round::ec(ec.predicted_ms_cm),
+            "expect {predicted} mS/cm at 25 °C ({} to {})",
             round::ec(low),
             round::ec(high)
         ),
-        None => "cannot tell: this solution is outside the range of the handbook rule".to_owned(),
+        None => format!("roughly {predicted} mS/cm at 25 °C, outside the range of the model"),
     };
     let verdict = match ec.verdict {
         Verdict::Agrees => ": agrees",
         Verdict::Below => ": it will read below the aim",
         Verdict::Above => ": it will read above the aim",
-        Verdict::CannotTell | Verdict::NoAim => "",
+        Verdict::CannotTell => ": whether that agrees cannot be told",
+        Verdict::NoAim => "",
     };
-    let aim = aim.map_or_else(String::new, |aim| format!("{aim}, "));
+    let aim = aim.unwrap_or_default();
     Part::fact("EC", format!("{aim}{expected}{verdict}."))
+}
+
+/// The same on other scales.
+pub fn pens(tds: &[Tds], cf: f64) -> Option<Part> {
+    let ppm: Vec<String> = tds
+        .iter()
+        .map(|tds| format!("{:.0} ppm on the {} scale", tds.ppm, tds.scale))
+        .collect();
+    (!ppm.is_empty()).then(|| {
+        let words = format!("{}; CF {cf:.1}.", listing(&ppm));
+        Part::fact("TDS pen", words)
+    })
+}
+
+/// EC at another temperature, and what meters make of it.
+pub fn raw_ec(raw: &RawEc, celsius: f64, measure: Measure) -> Part {
+    let shown: Vec<String> = raw
+        .shown
+        .iter()
+        .map(|shown| format!("{} ({})", round::ec(shown.ms_cm), shown.compensation))
+        .collect();
+    let words = format!(
+        "{} mS/cm uncompensated at {} ({} to {}); a meter that compensates shows {}.",
+        round::ec(raw.ms_cm),
+        round::temperature(celsius, measure),
+        round::ec(raw.low_ms_cm),
+        round::ec(raw.high_ms_cm),
+        listing(&shown)
+    );
+    Part::fact("raw EC", words)
+}
+
+/// What the pH meter should show, beside the recipe's band.
+pub fn ph(ph: &Ph, band: Option<[f64; 2]>, celsius: f64) -> Option<Part> {
+    let band = band.map(|[low, high]| {
+        let (low, high) = (round::ph(low), round::ph(high));
+        format!("the recipe asks for {low} to {high}")
+    });
+    let Some((closed, open)) = ph.closed.zip(ph.open) else {
+        return band.map(|band| Part::fact("pH", format!("not computed; {band}.")));
+    };
+    let at = if (celsius - 25.0).abs() > 1e-9 {
+        format!(" at {} °C", round::plain(celsius))
+    } else {
+        String::new()
+    };
+    let words = if ph.unbuffered {
+        // Nobody can promise a decimal here.
+        format!(
+            "unbuffered, about {closed:.0} right after mixing and about {open:.0} in air{at}: a \
+             trace of acid or base moves it"
+        )
+    } else {
+        let end = |value, low: Option<f64>, high: Option<f64>| match low.zip(high) {
+            Some((low, high)) => format!(
+                "{} ({} to {})",
+                round::ph(value),
+                round::ph(low),
+                round::ph(high)
+            ),
+            None => format!("roughly {}", round::ph(value)),
+        };
+        format!(
+            "{} right after mixing, {} after standing in air{at}",
+            end(closed, ph.closed_low, ph.closed_high),
+            end(open, ph.open_low, ph.open_high)
+        )
+    };
+    let band = band.map_or_else(String::new, |band| format!("; {band}"));
+    Some(Part::fact("pH", format!("{words}{band}.")))
+}
+
+/// What could drop out, the nearest first.
+pub fn solids(solids: &[SolidRow]) -> Option<Part> {
+    let quick = || solids.iter().filter(|row| !row.slow);
+    let near: Vec<String> = quick()
+        .filter(|row| row.nearness() >= Nearness::CanForm)
+        .map(|row| format!("{} {}", row.solid, row.words.trim_end_matches('.')))
+        .collect();
+    if !near.is_empty() {
+        return Some(Part::fact("solids", format!("{}.", near.join("; "))));
+    }
+    let nearest = quick().next()?;
+    let words = format!(
+        "none is expected to drop out; {} is nearest, with a saturation index of {:+.1}.",
+        nearest.solid,
+        nearest.index()
+    );
+    Some(Part::fact("solids", words))
 }
 
 /// Ratios growers ask about.

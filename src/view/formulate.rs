@@ -3,7 +3,7 @@
 use super::amounts::{self, Amount, Volumes};
 use super::nutrients::{self, Unit};
 use super::round::{self, Measure};
-use super::{Part, Sheet, facts};
+use super::{Part, Sheet, chemistry, facts};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
 use saltwright_solver::words;
@@ -15,6 +15,8 @@ pub struct Show {
     pub measure: Measure,
     /// Unit of the nutrient table.
     pub unit: Unit,
+    /// Everything that was found, not only the answer.
+    pub detail: bool,
 }
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
@@ -51,18 +53,21 @@ pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec
     }
     parts.push(nutrients::formulated(report, show.unit));
     parts.push(facts::ec(&report.ec));
-    if let Some([low, high]) = report.ph_band {
-        let (low, high) = (round::ph(low), round::ph(high));
-        parts.push(Part::fact(
-            "pH",
-            format!("the recipe asks for {low} to {high}."),
-        ));
-    }
+    parts.extend(facts::pens(&report.tds, report.cf));
+    parts.extend(facts::ph(&report.ph, report.ph_band, 25.0));
+    parts.extend(facts::solids(&report.solids));
     parts.extend(facts::ratios(&report.ratios));
     parts.extend(facts::charge(report.charge_error_pct));
     parts.extend(facts::acid(report.acidity));
     parts.extend(cost(report));
     parts.push(Part::fact("proof", words::proof(report)));
+    if show.detail {
+        parts.extend(chemistry::detail(
+            report.detail.as_ref(),
+            &report.solids,
+            report.ionic_strength_mol_l,
+        ));
+    }
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     parts.push(Part::fact("next", next(report)));
     Sheet {

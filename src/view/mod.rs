@@ -9,6 +9,7 @@
 
 pub mod amounts;
 pub mod bar;
+pub mod chemistry;
 pub mod columns;
 pub mod csv;
 pub mod facts;
@@ -18,6 +19,7 @@ pub mod nutrients;
 pub mod predict;
 pub mod round;
 pub mod text;
+pub mod water;
 
 /// One page of results.
 #[derive(Clone, Debug, Default, PartialEq)]

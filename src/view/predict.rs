@@ -2,7 +2,7 @@
 
 use super::amounts::{self, Amount, Volumes};
 use super::formulate::Show;
-use super::{Part, Sheet, facts, nutrients, round};
+use super::{Part, Sheet, chemistry, facts, nutrients, round};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::predict::PredictReport;
 use saltwright_solver::words;
@@ -41,6 +41,15 @@ pub fn sheet(
     }
     parts.push(nutrients::predicted(&report.nutrients, show.unit));
     parts.push(facts::ec(&report.ec));
+    parts.extend(facts::pens(&report.tds, report.cf));
+    parts.extend(
+        report
+            .at_temperature
+            .as_ref()
+            .map(|raw| facts::raw_ec(raw, report.temperature_c, show.measure)),
+    );
+    parts.extend(facts::ph(&report.ph, None, report.temperature_c));
+    parts.extend(facts::solids(&report.solids));
     parts.extend(facts::ratios(&report.ratios));
     parts.extend(facts::charge(report.charge_error_pct));
     let alkalinity = facts::alkalinity(report.alkalinity_meq_l);
@@ -49,6 +58,13 @@ pub fn sheet(
         parts.push(Part::fact(
             "cost",
             format!("{} per 1000 L.", words::price(cost)),
+        ));
+    }
+    if show.detail {
+        parts.extend(chemistry::detail(
+            report.detail.as_ref(),
+            &report.solids,
+            report.ionic_strength_mol_l,
         ));
     }
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));

@@ -96,6 +96,14 @@ pub fn concentration(value: f64) -> String {
     }
 }
 
+/// A temperature.
+pub fn temperature(celsius: f64, measure: Measure) -> String {
+    match measure {
+        Measure::Metric => format!("{} °C", plain(celsius)),
+        Measure::Us => format!("{} °F", plain(celsius * 1.8 + 32.0)),
+    }
+}
+
 /// EC, as a meter shows it.
 pub fn ec(value: f64) -> String {
     format!("{value:.2}")

@@ -124,6 +124,12 @@ pub fn conductivity(at: &Conditions, solution: &Speciation) -> Conductivity {
     result
 }
 
+/// What an inert charge of this size conducts in a dilute solution, µS/cm.
+pub fn inert_us_cm(at: &Conditions, meq_l: f64) -> f64 {
+    let ion = rest(at, Table::shipped(), meq_l);
+    ion.map_or(0.0, |ion| ion.meq_l * ion.lambda)
+}
+
 /// The rest charge as an ion.
 fn rest(at: &Conditions, table: &Table, meq_l: f64) -> Option<Mover> {
     let position = table.position(if meq_l > 0.0 { REST[0] } else { REST[1] })?;

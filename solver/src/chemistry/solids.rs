@@ -49,7 +49,7 @@ const REPORTED: [Reported; 8] = [
     Reported::new("HAP", "hydroxyapatite", 4.0, true),
     Reported::new("siderite", "siderite", 0.4, false),
     Reported::new("vivianite", "vivianite", 0.4, false),
-    Reported::new("MnHPO4", "manganese hydrogen phosphate", 0.4, false),
+    Reported::new("MnHPO4", "manganese hydrogen phosphate", 0.4, true),
 ];
 
 /// A solid of the report.
@@ -61,7 +61,7 @@ pub struct Reported {
     pub name: &'static str,
     /// Standard uncertainty of its index.
     pub uncertainty: f64,
-    /// True where it forms over days to months, whatever its index.
+    /// True where it forms over days to months if at all, whatever its index.
     pub is_slow: bool,
 }
 

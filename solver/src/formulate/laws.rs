@@ -4,9 +4,9 @@
 //! compared with a stored answer.
 
 use super::engine::{Engine, EngineFault, Program};
-use super::problem::{Figure, Problem};
+use super::problem::{Acidity, Figure, Problem, Setting};
 use super::report::{FormulateReport, Outcome};
-use super::request::{AcidityAsk, Candidate, FormulateRequest};
+use super::request::{AcidityAsk, Candidate, FormulateRequest, Strength};
 use super::stages::Stage;
 use super::{Minilp, conflict, formulate, formulate_with};
 use proptest::prelude::*;
@@ -127,16 +127,23 @@ impl Case {
             unpriced: Vec::new(),
             acidity: AcidityAsk::Off,
             already: Vec::new(),
-            strength: 1.0,
+            strength: Strength::Factor(1.0),
             simplest: true,
             litres: None,
             ratio: None,
             ec_ms_cm: None,
             bands: library.bands.clone(),
+            detail: false,
         };
         (request, grams)
     }
 }
+
+/// A recipe at its own strength, acidity left alone.
+const AS_WRITTEN: Setting = Setting {
+    strength: 1.0,
+    acidity: None,
+};
 
 fn runner(cases: u32) -> TestRunner {
     let config = Config {
@@ -248,7 +255,7 @@ fn assert_minimal(request: &FormulateRequest, report: &FormulateReport) {
         }
         let mut asked = request.clone();
         asked.recipe = recipe;
-        let mut problem = Problem::new(&asked);
+        let mut problem = Problem::new(&asked, AS_WRITTEN);
         // Only the named bands count here, not the defaults of what nobody named.
         problem.rows.retain(|row| !row.default_max);
         let conflict = conflict::find(&problem, &asked).unwrap_or_else(|why| panic!("{why:?}"));
@@ -547,12 +554,13 @@ fn acid_is_no_free_source_of_nitrogen() {
         unpriced: Vec::new(),
         acidity: AcidityAsk::Residual(MeqPerL(0.5)),
         already: Vec::new(),
-        strength: 1.0,
+        strength: Strength::Factor(1.0),
         simplest: true,
         litres: None,
         ratio: None,
         ec_ms_cm: None,
         bands: library.bands.clone(),
+        detail: false,
     };
     let held = formulate(&request).unwrap_or_else(|why| panic!("{why:?}"));
     let acid = held
@@ -572,6 +580,16 @@ fn acid_is_no_free_source_of_nitrogen() {
         .sum();
     // 0.1 meq/L of free acid is pH 4; the row above allows none.
     assert!(brought > 0.1, "without the row {brought} meq/L of acid");
-    let problem = Problem::new(&request);
+    let residual = Acidity {
+        residual_meq_l: 0.5,
+        exact: false,
+    };
+    let problem = Problem::new(
+        &request,
+        Setting {
+            acidity: Some(residual),
+            ..AS_WRITTEN
+        },
+    );
     assert!(problem.rows.iter().any(|row| row.figure == Figure::Acidity));
 }

@@ -1,7 +1,7 @@
 //! The main job: from aims and fertilizers to grams, with its proof.
 //!
 //! ```text
-//! request -> problem -> model (scaled LP) -> stages -> grams -> solution -> report
+//! request -> search ( problem -> model (scaled LP) -> stages -> grams ) -> solution -> report
 //! ```
 
 pub mod conflict;
@@ -15,6 +15,7 @@ pub mod stages;
 
 mod lp;
 mod model;
+mod search;
 mod twins;
 
 #[cfg(test)]
@@ -23,9 +24,10 @@ mod laws;
 pub use report::FormulateReport;
 pub use request::FormulateRequest;
 
+use crate::chemistry::NotConverged;
+use crate::readings::Source;
 use crate::refusal::Refusal;
 use engine::{Engine, Minilp};
-use problem::Problem;
 use saltwright_fertilizers::Problem as Fault;
 
 /// Finds the mix that comes closest to the recipe, then costs least, then is simplest.
@@ -42,16 +44,21 @@ pub fn formulate_with(
     request: &FormulateRequest,
     engine: &dyn Engine,
 ) -> Result<FormulateReport, Refusal> {
-    let problem = Problem::new(request);
-    let twins = twin_columns(&problem, request);
-    let solved =
-        stages::solve(&problem, engine, request.simplest, &twins).map_err(|_| no_answer())?;
-    let conflict = if solved.outside {
-        conflict::find(&problem, request).map_err(|_| no_answer())?
+    let twins = twin_columns(request);
+    let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
+    let search = search::Search {
+        request,
+        engine,
+        twins: &twins,
+        source: &source,
+    };
+    let settled = search.settle()?;
+    let conflict = if settled.solved.outside {
+        conflict::find(&settled.problem, request).map_err(|_| no_answer())?
     } else {
         conflict::Conflict::default()
     };
-    Ok(report::write(request, &problem, &solved, &conflict, &twins))
+    report::write(request, &source, &settled, &conflict, &twins).map_err(|NotConverged| no_answer())
 }
 
 fn no_answer() -> Refusal {
@@ -61,13 +68,9 @@ fn no_answer() -> Refusal {
 }
 
 /// Twins of the choice as positions among the problem's columns.
-fn twin_columns(problem: &Problem, request: &FormulateRequest) -> Vec<(usize, usize)> {
-    let column = |candidate: usize| {
-        problem
-            .columns
-            .iter()
-            .position(|column| column.candidate == candidate)
-    };
+fn twin_columns(request: &FormulateRequest) -> Vec<(usize, usize)> {
+    let order = problem::column_order(request);
+    let column = |candidate: usize| order.iter().position(|other| *other == candidate);
     let mut pairs: Vec<(usize, usize)> = twins::find(&request.choice)
         .into_iter()
         .filter_map(|(twin, kept)| Some((column(twin)?, column(kept)?)))

@@ -4,7 +4,7 @@
 //! In: a resolved request.  Out: a [`Problem`] that the model scales and solves.
 //! Knows nothing of linear programs.
 
-use crate::formulate::request::{AcidityAsk, FormulateRequest};
+use crate::formulate::request::FormulateRequest;
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
 use saltwright_recipes::Aim;
 
@@ -14,6 +14,24 @@ const ACIDITY_BAND_MEQ_L: f64 = 0.05;
 /// Largest share of ammonium in total nitrogen where the recipe names no ammonium. Common
 /// practice, no source.
 pub const AMMONIUM_SHARE: f64 = 0.15;
+
+/// What a search around the program has settled: all that the request may leave open.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setting {
+    /// Strength against the recipe as written.
+    pub strength: f64,
+    /// What the acidity row asks; no row where there is none.
+    pub acidity: Option<Acidity>,
+}
+
+/// What the acidity row asks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Acidity {
+    /// Alkalinity that is left, meq/L; below zero is free acid.
+    pub residual_meq_l: f64,
+    /// True where exactly this is asked, by acid or base; else a band, by acid alone.
+    pub exact: bool,
+}
 
 /// What a row of the problem counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -117,15 +135,17 @@ pub struct AcidityRow {
     pub target_meq_l: f64,
     /// True where acid may be dosed; else the row only keeps acidic salts from adding up.
     pub has_acid: bool,
+    /// True where exactly the target is asked for.
+    pub exact: bool,
 }
 
 impl Problem {
-    /// Resolves strength, default bands, nitrogen rules and the acidity row.
-    pub fn new(request: &FormulateRequest) -> Self {
+    /// Resolves default bands, nitrogen rules and the acidity row at a setting.
+    pub fn new(request: &FormulateRequest, setting: Setting) -> Self {
         let already = crate::solution::brought(&request.already);
         let present = request.water.holds + already.composition;
         let figures: Vec<Row> = Aimed::all()
-            .map(|aimed| nutrient_row(request, aimed, present.aimed(aimed)))
+            .map(|aimed| nutrient_row(request, aimed, present.aimed(aimed), setting.strength))
             .collect();
         let mut rows: Vec<Row> = figures.iter().copied().filter(Row::speaks).collect();
         let has_acid = request
@@ -133,30 +153,25 @@ impl Problem {
             .iter()
             .any(|candidate| candidate.fertilizer.is_acid());
         let alkalinity = request.water.alkalinity_meq_l - already.acid_meq_l;
-        let acidity = match request.acidity {
-            AcidityAsk::Off => None,
-            AcidityAsk::Residual(residual) => Some(AcidityRow {
-                target_meq_l: alkalinity - residual.0,
-                has_acid,
-            }),
-        };
+        let acidity = setting.acidity.map(|acidity| AcidityRow {
+            target_meq_l: alkalinity - acidity.residual_meq_l,
+            has_acid,
+            exact: acidity.exact,
+        });
         rows.extend(acidity.map(|row| acidity_row(row, alkalinity)));
-        let mut columns: Vec<Column> = request
-            .choice
-            .iter()
-            .enumerate()
-            .map(|(candidate, chosen)| Column {
+        let columns = column_order(request).into_iter().map(|candidate| {
+            let chosen = &request.choice[candidate];
+            Column {
                 candidate,
                 mg_per_g: chosen.fertilizer.mg_per_g(),
                 acid_meq_per_g: chosen.fertilizer.acid_meq_per_g(),
                 price_per_g: chosen.price_per_kg.map(|price| price / 1000.0),
                 at_most_g_per_l: chosen.at_most.map(|most| most.0),
-            })
-            .collect();
-        columns.sort_by_key(|column| &request.choice[column.candidate].fertilizer.id);
+            }
+        });
         Self {
             rows,
-            columns,
+            columns: columns.collect(),
             present,
             figures,
             acidity,
@@ -172,6 +187,13 @@ impl Problem {
     }
 }
 
+/// The choice in order of id, whatever the order of the request.
+pub(super) fn column_order(request: &FormulateRequest) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..request.choice.len()).collect();
+    order.sort_by_key(|candidate| &request.choice[*candidate].fertilizer.id);
+    order
+}
+
 /// The acidity row: an aim where there is alkalinity to take away, else a band that keeps acids
 /// and bases from being used as free sources of their nutrients.
 fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
@@ -185,7 +207,9 @@ fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
         present: 0.0,
         default_max: false,
     };
-    if row.has_acid && target > 0.0 {
+    if row.exact {
+        (figure.min, figure.max) = (Some(target), Some(target));
+    } else if row.has_acid && target > 0.0 {
         figure.aim = Some(target);
         figure.min = Some(target - ACIDITY_BAND_MEQ_L);
         figure.max = Some(target + ACIDITY_BAND_MEQ_L);
@@ -197,7 +221,7 @@ fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
     figure
 }
 
-fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64) -> Row {
+fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64, strength: f64) -> Row {
     let named = request.recipe.aim(aimed);
     let row = Row {
         figure: Figure::Nutrient(aimed),
@@ -209,17 +233,22 @@ fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64) -> Row {
         default_max: false,
     };
     match named {
-        Some(aim) => named_row(row, aim, aimed, request),
-        None => unnamed_row(row, aimed, request),
+        Some(aim) => named_row(row, aim, aimed, (request, strength)),
+        None => unnamed_row(row, aimed, (request, strength)),
     }
 }
 
 /// A nutrient that the recipe names: strength applied, open sides closed by the default band.
-fn named_row(row: Row, named: Aim, aimed: Aimed, request: &FormulateRequest) -> Row {
+fn named_row(
+    row: Row,
+    named: Aim,
+    aimed: Aimed,
+    (request, strength): (&FormulateRequest, f64),
+) -> Row {
     let strength = match aimed {
         // A limit of sodium or chloride is a limit of the crop, whatever the strength.
         Aimed::Form(Nutrient::Na | Nutrient::Cl) if named.aim.is_none() => 1.0,
-        _ => request.strength,
+        _ => strength,
     };
     let times = |value: Option<f64>| value.map(|value| value * strength);
     let aim = times(named.aim);
@@ -250,9 +279,9 @@ fn aim_of(request: &FormulateRequest, aimed: Aimed) -> Option<f64> {
 }
 
 /// A nutrient that the recipe does not name: free, or held below its default maximum.
-fn unnamed_row(row: Row, aimed: Aimed, request: &FormulateRequest) -> Row {
+fn unnamed_row(row: Row, aimed: Aimed, (request, strength): (&FormulateRequest, f64)) -> Row {
     let default_max = if aimed == Aimed::Form(Nutrient::AmmoniumN) {
-        nitrogen_asked(request).map(|n| AMMONIUM_SHARE * n * request.strength)
+        nitrogen_asked(request).map(|n| AMMONIUM_SHARE * n * strength)
     } else {
         request.bands.of(aimed).default_max_mg_l
     };

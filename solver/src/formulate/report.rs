@@ -4,8 +4,14 @@ use super::conflict::{Clash, Conflict};
 use super::problem::{Figure, Problem};
 use super::ranging::{self, RowPrice};
 use super::request::FormulateRequest;
+use super::search::Settled;
 use super::stages::{Solved, Stage};
+use crate::chemistry::NotConverged;
+use crate::chemistry::meter::Tds;
 use crate::ec::Ec;
+use crate::ph::Ph;
+use crate::readings::{Asked, Detail, Source, readings};
+use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
 use crate::words;
 use saltwright_fertilizers::units::GramsPerL;
@@ -47,7 +53,11 @@ pub struct FormulateReport {
     pub ratios: Ratios,
     /// What the EC meter should show.
     pub ec: Ec,
-    /// What the pH meter should show.
+    /// The same on the scales of TDS pens.
+    pub tds: [Tds; 3],
+    /// The same as CF.
+    pub cf: f64,
+    /// What the pH meter should show, at 25 °C.
     pub ph: Ph,
     /// The recipe's pH band.
     pub ph_band: Option<[f64; 2]>,
@@ -72,8 +82,15 @@ pub struct FormulateReport {
     pub dilute_l_per_l: Option<f64>,
     /// Micronutrients that came from another list.
     pub micros: Option<MicrosRow>,
-    /// Solids that could form; the chemistry for it is not built yet.
-    pub solids: Vec<String>,
+    /// What could drop out of the finished solution.
+    pub solids: Vec<SolidRow>,
+    /// The solid that comes first, where any can form.
+    pub first_solid: Option<&'static str>,
+    /// Ionic strength.
+    pub ionic_strength_mol_l: f64,
+    /// Ion by ion, where it was asked.
+    #[serde(flatten)]
+    pub detail: Option<Detail>,
     /// What to heed.
     pub cautions: Vec<String>,
 }
@@ -141,15 +158,6 @@ pub struct AcidityReport {
     pub price_per_meq_l_m3: Option<f64>,
 }
 
-/// What the pH meter should show; not computed yet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
-pub struct Ph {
-    /// Right after mixing.
-    pub closed: Option<f64>,
-    /// After standing in air.
-    pub open: Option<f64>,
-}
-
 /// The certificate of a stage.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ProofRow {
@@ -200,17 +208,26 @@ pub struct MicrosRow {
     pub filled: Vec<&'static str>,
 }
 
-/// Writes the report from the solved problem.
+/// What is in the tank at the end: the mix already in, then the doses.
+pub(super) fn in_tank(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> Vec<Dose> {
+    let already = request.already.iter().cloned();
+    already.chain(doses(request, problem, solved)).collect()
+}
+
+/// Writes the report from the settled problem.
 pub(super) fn write(
     request: &FormulateRequest,
-    problem: &Problem,
-    solved: &Solved,
+    source: &Source<'_>,
+    settled: &Settled,
     conflict: &Conflict,
     twins: &[(usize, usize)],
-) -> FormulateReport {
+) -> Result<FormulateReport, NotConverged> {
+    let (problem, solved) = (&settled.problem, &settled.solved);
     let doses = doses(request, problem, solved);
-    let in_tank: Vec<Dose> = request.already.iter().chain(&doses).cloned().collect();
+    let in_tank = in_tank(request, problem, solved);
     let solution = Solution::of(&request.water, &in_tank);
+    let asked = Asked::at_reference(request.ec_ms_cm, request.detail);
+    let readings = readings(source, &in_tank, asked)?;
     let prices = solved
         .cheapest
         .as_ref()
@@ -271,15 +288,17 @@ pub(super) fn write(
         },
         recipe: title(&request.recipe.name, &request.recipe.id, "own recipe"),
         water: title(&request.water.name, &request.water.id, "own water"),
-        strength: request.strength,
+        strength: settled.setting.strength,
         litres: request.litres,
         ratio: request.ratio,
         mix,
         nutrients,
         acidity,
         ratios: solution.ratios(),
-        ec: Ec::of(&solution, request.ec_ms_cm),
-        ph: Ph::default(),
+        ec: readings.ec,
+        tds: readings.ec.tds(),
+        cf: readings.ec.cf(),
+        ph: readings.ph,
         ph_band: request.recipe.ph,
         charge_error_pct: solution.charge_error_pct(),
         cost_per_m3,
@@ -298,11 +317,16 @@ pub(super) fn write(
             from: from.clone(),
             filled: filled.iter().map(|micro| micro.key()).collect(),
         }),
+        first_solid: solids::first(&readings.solids).map(|row| row.solid),
         solids: Vec::new(),
+        ionic_strength_mol_l: readings.ionic_strength_mol_l,
+        detail: None,
         cautions: Vec::new(),
     };
-    report.cautions = words::formulate_cautions(request, problem, &report, &in_tank);
-    report
+    let told = words::readings::cautions(&readings, &request.water, &in_tank);
+    (report.solids, report.detail) = (readings.solids, readings.detail);
+    report.cautions = words::formulate_cautions(request, problem, &report, &in_tank, told);
+    Ok(report)
 }
 
 fn title(name: &str, id: &str, otherwise: &str) -> String {

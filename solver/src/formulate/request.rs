@@ -1,7 +1,8 @@
 //! What `formulate` is asked, resolved: every name looked up, every number checked.
 
 use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water};
-use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
+use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
+use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
 use saltwright_fertilizers::{Dose, Faults, Fertilizer, Nutrient, Problem};
 use saltwright_recipes::{Bands, Library, Recipe, Water};
@@ -10,6 +11,8 @@ use std::sync::Arc;
 /// Alkalinity left after the acid where nothing else is asked: a little buffer against pH swings.
 /// Common practice, no source.
 pub const RESIDUAL_MEQ_L: f64 = 0.5;
+/// The strength that reads an EC, in requests.
+pub const TO_EC: &str = "to-ec";
 
 /// What is asked of the acidity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,6 +21,36 @@ pub enum AcidityAsk {
     Off,
     /// Acid until this alkalinity is left.
     Residual(MeqPerL),
+    /// Acid or base until the finished solution has this pH.
+    Ph {
+        /// The pH to reach.
+        ph: f64,
+        /// When it is to be reached.
+        end: End,
+    },
+}
+
+/// When a pH is meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// Right after mixing.
+    Closed,
+    /// After standing in air.
+    Open,
+}
+
+impl End {
+    /// The names in requests.
+    const NAMES: [(&'static str, Self); 2] = [("closed", Self::Closed), ("open", Self::Open)];
+}
+
+/// How strong the finished solution is to be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Strength {
+    /// The recipe as written times this.
+    Factor(f64),
+    /// Such that the finished solution reads this EC, mS/cm.
+    ToEc(f64),
 }
 
 /// A fertilizer that may be used.
@@ -51,7 +84,7 @@ pub struct FormulateRequest {
     /// What is in the tank already.
     pub already: Vec<Dose>,
     /// Strength against the recipe as written.
-    pub strength: f64,
+    pub strength: Strength,
     /// Least mass and fewest fertilizers among equals.
     pub simplest: bool,
     /// Litres of finished solution, where a batch is made.
@@ -62,6 +95,8 @@ pub struct FormulateRequest {
     pub ec_ms_cm: Option<f64>,
     /// Bands where the recipe names none.
     pub bands: Bands,
+    /// True where the report lists the ions.
+    pub detail: bool,
 }
 
 impl FormulateRequest {
@@ -84,8 +119,10 @@ impl FormulateRequest {
             .get("already")
             .map(|node| shelf.mix(node, "already", faults))
             .unwrap_or_default();
-        let strength = read_strength(&mut reader, faults);
         let ec_asked = reader.number("ec_ms_cm", Limits::EC, faults);
+        let ec_of_recipe = recipe.as_ref().and_then(|(recipe, _)| recipe.ec_ms_cm);
+        let strength = read_strength(&mut reader, ec_asked.or(ec_of_recipe), faults);
+        let detail = reader.flag("detail", faults).unwrap_or(false);
         let simplest = reader.flag("simplest", faults).unwrap_or(true);
         refuse_unbuilt(&mut reader, faults);
         reader.close(faults);
@@ -94,14 +131,18 @@ impl FormulateRequest {
         if !faults.is_empty() {
             return None;
         }
-        let as_written = (strength - 1.0).abs() < 1e-12;
+        let ec_ms_cm = match strength {
+            Strength::ToEc(ec) => Some(ec),
+            Strength::Factor(factor) if is_as_written(factor) => ec_asked.or(recipe.ec_ms_cm),
+            Strength::Factor(_) => ec_asked,
+        };
         let beyond = shelf
             .everything()
             .filter(|row| !choice.iter().any(|c| c.fertilizer.id == row.id))
             .cloned()
             .collect();
         Some(Self {
-            ec_ms_cm: ec_asked.or(recipe.ec_ms_cm.filter(|_| as_written)),
+            ec_ms_cm,
             recipe,
             micros,
             water,
@@ -115,8 +156,14 @@ impl FormulateRequest {
             litres,
             ratio,
             bands: library.bands.clone(),
+            detail,
         })
     }
+}
+
+/// True for a recipe at its own strength.
+pub fn is_as_written(strength: f64) -> bool {
+    (strength - 1.0).abs() < 1e-12
 }
 
 type WithMicros = (Recipe, Option<(String, Vec<Nutrient>)>);
@@ -163,26 +210,54 @@ fn read_recipe(
 }
 
 fn read_acidity(reader: &mut Reader<'_>, faults: &mut Faults) -> AcidityAsk {
-    let residual = reader.get("acid_to").and_then(|node| {
-        let mut inner = Reader::open(node, "acid_to", faults)?;
-        let residual = inner.number("residual_meq_l", Limits::ALKALINITY, faults);
-        for key in ["ph", "end"] {
-            if let Some(node) = inner.get(key) {
-                let what = "acid to a pH is not worked out by this version".to_owned();
-                let mend = "Ask for a residual alkalinity: {\"residual_meq_l\": 0.5}.".to_owned();
-                faults.add(node.line, inner.at(key), Problem::NoAnswer { what, mend });
-            }
-        }
-        inner.close(faults);
-        residual
-    });
+    let asked = reader
+        .get("acid_to")
+        .and_then(|node| read_acid_to(node, faults));
     let off = reader
         .get_or_null("acid")
         .is_some_and(|node| node.value == Value::Null);
     if off {
         AcidityAsk::Off
     } else {
-        AcidityAsk::Residual(MeqPerL(residual.unwrap_or(RESIDUAL_MEQ_L)))
+        asked.unwrap_or(AcidityAsk::Residual(MeqPerL(RESIDUAL_MEQ_L)))
+    }
+}
+
+/// `{"residual_meq_l": 0.5}` or `{"ph": 5.8, "end": "closed"}`.
+fn read_acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
+    let mut reader = Reader::open(node, "acid_to", faults)?;
+    let residual = reader.number("residual_meq_l", Limits::ALKALINITY, faults);
+    let ph = reader.number("ph", Limits::PH, faults);
+    let end = reader.get("end").map(|node| (node, reader.at("end")));
+    let line = reader.line();
+    reader.close(faults);
+    if residual.is_some() && (ph.is_some() || end.is_some()) {
+        let what = "acid is asked for to a residual alkalinity and to a pH".to_owned();
+        let mend = "Keep one of the two.".to_owned();
+        faults.add(line, "acid_to", Problem::Contradiction { what, mend });
+        return None;
+    }
+    let end = match end {
+        Some((node, at)) => {
+            let name = document::text(node, &at, MAX_ID, faults)?;
+            let known = End::NAMES.iter().find(|(known, _)| *known == name);
+            if known.is_none() {
+                let nearest = nearest(name, End::NAMES.iter().map(|(name, _)| *name));
+                let (kind, name) = ("end", name.to_owned());
+                let problem = Problem::Unknown {
+                    kind,
+                    name,
+                    nearest,
+                };
+                faults.add(node.line, at, problem);
+            }
+            known?.1
+        }
+        None => End::Closed,
+    };
+    match ph {
+        Some(ph) => Some(AcidityAsk::Ph { ph, end }),
+        None => Some(AcidityAsk::Residual(MeqPerL(residual?))),
     }
 }
 
@@ -297,17 +372,25 @@ fn read_at_most(
     }
 }
 
-fn read_strength(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<f64> {
+fn read_strength(
+    reader: &mut Reader<'_>,
+    ec_ms_cm: Option<f64>,
+    faults: &mut Faults,
+) -> Option<Strength> {
     let Some(node) = reader.get("strength") else {
-        return Some(1.0);
+        return Some(Strength::Factor(1.0));
     };
-    if node.value == Value::Text("to-ec".into()) {
-        let what = "strength \"to-ec\" is not worked out by this version".to_owned();
-        let mend = "Give a factor, like 0.5.".to_owned();
-        faults.add(node.line, "strength", Problem::NoAnswer { what, mend });
-        return None;
+    if node.value != Value::Text(TO_EC.into()) {
+        let factor = document::number(node, "strength", Limits::STRENGTH, faults);
+        return factor.map(Strength::Factor);
     }
-    document::number(node, "strength", Limits::STRENGTH, faults)
+    let aim = ec_ms_cm.filter(|ec| *ec > 0.0);
+    if aim.is_none() {
+        let what = "the EC that the strength is to reach";
+        let mend = "Give \"ec_ms_cm\", here or in the recipe.";
+        faults.add(node.line, "ec_ms_cm", Problem::Empty { what, mend });
+    }
+    aim.map(Strength::ToEc)
 }
 
 /// Keys of the contract that are not answered yet are refused by name, never ignored.

@@ -1,15 +1,17 @@
 //! Sentences of reports and cautions, made from facts in one place, for all faces.
 
+pub mod readings;
+pub mod solids;
+pub mod water;
+
 use crate::formulate::conflict::{Clash, Conflict, Side};
 use crate::formulate::problem::{Figure, Problem};
 use crate::formulate::report::{FormulateReport, Outcome};
 use crate::formulate::request::{AcidityAsk, FormulateRequest};
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Hazard, Nutrient};
-use saltwright_recipes::{Recipe, Water};
+use saltwright_recipes::Recipe;
 use std::sync::Arc;
 
-/// Charge error of a water analysis from which it is doubted, percent. Common practice, no source.
-const WATER_IMBALANCE_PCT: f64 = 5.0;
 /// Charge error of a list of aims from which the list is explained, percent.
 const AIMS_IMBALANCE_PCT: f64 = 3.0;
 
@@ -255,6 +257,7 @@ pub(crate) fn formulate_cautions(
     problem: &Problem,
     report: &FormulateReport,
     in_tank: &[Dose],
+    told: Vec<String>,
 ) -> Vec<String> {
     let mut cautions = hazard_cautions(in_tank.iter().map(|dose| &dose.fertilizer));
     cautions.extend(lacking(&request.recipe));
@@ -268,7 +271,7 @@ pub(crate) fn formulate_cautions(
         ));
     }
     cautions.extend(aims_balance(&request.recipe));
-    cautions.extend(water_cautions(&request.water));
+    cautions.extend(water::doubts(&request.water));
     for row in &problem.figures {
         let (Figure::Nutrient(aimed), Some(max), true) = (row.figure, row.max, row.default_max)
         else {
@@ -307,6 +310,7 @@ pub(crate) fn formulate_cautions(
         ));
     }
     cautions.extend(mix_cautions(in_tank));
+    cautions.extend(told);
     cautions
 }
 
@@ -314,7 +318,7 @@ fn acid_cautions(request: &FormulateRequest, report: &FormulateReport) -> Option
     let has_acid = request.choice.iter().any(|c| c.fertilizer.is_acid());
     let asked = match request.acidity {
         AcidityAsk::Residual(residual) => residual.0,
-        AcidityAsk::Off => return None,
+        AcidityAsk::Ph { .. } | AcidityAsk::Off => return None,
     };
     let left = report.acidity?.residual_meq_l;
     (!has_acid && left > asked + 1e-9).then(|| {
@@ -377,30 +381,6 @@ fn aims_balance(recipe: &Recipe) -> Option<String> {
     } else {
         format!("{found}. Salts are neutral, so some figure must end off its aim.")
     })
-}
-
-/// What is doubtful about a water analysis.
-pub fn water_cautions(water: &Water) -> Vec<String> {
-    let mut cautions = Vec::new();
-    let Some(error) = water.charge_error_pct() else {
-        return cautions;
-    };
-    if !water.alkalinity_known {
-        cautions.push(
-            "The water analysis names no alkalinity; none is counted. Ask the laboratory for it: it \
-             decides how much acid is needed."
-                .into(),
-        );
-    } else if error.abs() > WATER_IMBALANCE_PCT {
-        let (cations, anions) = water.charges_meq_l();
-        cautions.push(format!(
-            "The water analysis does not balance: cations {} and anions {} meq/L ({error:+.0} %). \
-             Something is missing in it or misprinted.",
-            figure(cations),
-            figure(anions)
-        ));
-    }
-    cautions
 }
 
 /// What to heed about single fertilizers of a mix.

@@ -1,0 +1,443 @@
+//! What the meters show of a finished solution, what it holds ion by ion, and what could drop out.
+
+use crate::chemistry::acid::{SourceWater, source_water};
+use crate::chemistry::conductivity::{Conductivity, conductivity, inert_us_cm};
+use crate::chemistry::meter::Compensation;
+use crate::chemistry::species::Table;
+use crate::chemistry::{
+    Carbon, Component, Conditions, EC_CELSIUS, LOG_PCO2_AIR, MOST_IONIC_STRENGTH, NotConverged,
+    PH_RANGE, Protons, REFERENCE_CELSIUS, Speciation, Totals, speciate,
+};
+use crate::ec::{COVERAGE, Conducted, Ec};
+use crate::ph::{self, Ph};
+use crate::solids::{self, SolidRow};
+use crate::solution::Solution;
+use saltwright_fertilizers::Dose;
+use saltwright_recipes::{Balance, Water};
+use serde::Serialize;
+
+/// Relative standard uncertainty that a temperature other than 25 °C adds to a raw EC.
+const OF_TEMPERATURE: [(f64, f64); 2] = [(15.0, 0.003), (5.0, 0.008)];
+/// Least amount of a species that is listed, mmol/L, and least share of EC, percent.
+const LISTED: (f64, f64) = (1e-6, 1e-4);
+
+/// In balance with outdoor air.
+const AIR: Carbon = Carbon::Open(LOG_PCO2_AIR);
+
+/// What is asked about a solution.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked {
+    /// Its temperature, °C; 25 where nobody says.
+    pub celsius: Option<f64>,
+    /// The EC to compare with, mS/cm at 25 °C.
+    pub aim_ms_cm: Option<f64>,
+    /// True where the ions are listed one by one.
+    pub detail: bool,
+}
+
+impl Asked {
+    /// A solution at 25 °C.
+    pub const fn at_reference(aim_ms_cm: Option<f64>, detail: bool) -> Self {
+        Self {
+            celsius: None,
+            aim_ms_cm,
+            detail,
+        }
+    }
+}
+
+/// What the meters show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Readings {
+    /// EC at 25 °C.
+    pub ec: Ec,
+    /// pH at the solution's temperature.
+    pub ph: Ph,
+    /// What could drop out.
+    pub solids: Vec<SolidRow>,
+    /// Ionic strength at 25 °C, mol/L.
+    pub ionic_strength_mol_l: f64,
+    /// EC at the solution's temperature, uncompensated.
+    pub raw: Option<RawEc>,
+    /// What was found ion by ion, where it was asked.
+    pub detail: Option<Detail>,
+    /// Why the model should not be trusted here; empty inside its range.
+    pub outside: Vec<Outside>,
+}
+
+/// A reason why the model is outside its range.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Outside {
+    /// Ionic strength, mol/kg.
+    Strength(f64),
+    /// pH.
+    Acidity(f64),
+    /// Temperature, °C.
+    Temperature(f64),
+    /// An acid without constants is in the mix.
+    Uncharted,
+}
+
+/// EC at a temperature, and what meters make of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RawEc {
+    /// Conductivity at the solution's temperature, mS/cm.
+    pub ms_cm: f64,
+    /// Lower end (k = 2).
+    pub low_ms_cm: f64,
+    /// Upper end.
+    pub high_ms_cm: f64,
+    /// What compensating meters then show.
+    pub shown: Vec<Shown>,
+}
+
+/// What a meter with some compensation shows.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Shown {
+    /// How the meter carries a reading to 25 °C.
+    pub compensation: String,
+    /// What it shows, mS/cm.
+    pub ms_cm: f64,
+}
+
+/// A solution ion by ion.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Detail {
+    /// Every species, largest share of EC first.
+    pub ions: Vec<IonRow>,
+    /// In which form the phosphorus is, by protons.
+    pub phosphate: Option<Phosphate>,
+    /// Acid or base that moves the pH by one, mmol/L.
+    pub buffer_mmol_l: Option<f64>,
+}
+
+/// One species, at 25 °C, right after mixing.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct IonRow {
+    /// As a chemist writes it.
+    pub ion: &'static str,
+    /// Amount, mmol/L.
+    pub mmol_l: f64,
+    /// Its share of the EC, percent.
+    pub ec_share_pct: f64,
+}
+
+/// Forms of phosphorus, percent of all of it, ion pairs counted with their phosphate.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Phosphate {
+    /// H3PO4.
+    pub h3po4_pct: f64,
+    /// H2PO4-, the form that roots take up most readily.
+    pub h2po4_pct: f64,
+    /// HPO4 2-.
+    pub hpo4_pct: f64,
+    /// PO4 3-.
+    pub po4_pct: f64,
+}
+
+/// A source water, solved once for all that is mixed into it.
+#[derive(Clone, Debug)]
+pub struct Source<'a> {
+    /// The water and its analysis.
+    pub water: &'a Water,
+    /// What it holds, its carbon included.
+    pub totals: Totals,
+    /// Its own EC, µS/cm at 25 °C.
+    pub us_cm: f64,
+}
+
+impl<'a> Source<'a> {
+    /// Solves a water.
+    ///
+    /// # Errors
+    /// [`NotConverged`] where its balances are not met.
+    pub fn new(water: &'a Water) -> Result<Self, NotConverged> {
+        let SourceWater { totals, solved } = source_water(water)?;
+        let at = Conditions::reference();
+        let solved = match solved {
+            Some(solved) => solved,
+            None => speciate(at, &totals, Carbon::Closed, Protons::Balance, None)?,
+        };
+        Ok(Self {
+            water,
+            totals,
+            us_cm: conductivity(at, &solved).us_cm,
+        })
+    }
+
+    fn with(&self, mix: &[Dose]) -> Totals {
+        let mut totals = self.totals;
+        totals += totals_of(mix);
+        totals
+    }
+
+    /// EC of a mix in this water, mS/cm at 25 °C.
+    pub fn ec_ms_cm(&self, mix: &[Dose]) -> Result<f64, NotConverged> {
+        let at = Conditions::reference();
+        let totals = self.with(mix);
+        let closed = speciate(at, &totals, Carbon::Closed, Protons::Balance, None)?;
+        Ok(conductivity(at, &closed).us_cm / 1000.0)
+    }
+
+    /// pH of a mix in this water at 25 °C.
+    pub fn ph(&self, mix: &[Dose], carbon: Carbon) -> Result<f64, NotConverged> {
+        let (at, totals) = (Conditions::reference(), self.with(mix));
+        Ok(speciate(at, &totals, carbon, Protons::Balance, None)?.ph)
+    }
+
+    /// Alkalinity, meq/L, that a mix in this water has at a pH (25 °C).
+    pub fn alkalinity_at_ph(
+        &self,
+        mix: &[Dose],
+        carbon: Carbon,
+        ph: f64,
+    ) -> Result<f64, NotConverged> {
+        let (at, totals) = (Conditions::reference(), self.with(mix));
+        Ok(-speciate(at, &totals, carbon, Protons::Ph(ph), None)?.acid_meq_l)
+    }
+}
+
+/// What a mix brings to a litre.
+pub fn totals_of(mix: &[Dose]) -> Totals {
+    let mut totals = Totals::default();
+    for dose in mix {
+        totals.add_dose(dose);
+    }
+    totals
+}
+
+/// A mix in its water, ready for the chemistry.
+struct Subject<'a> {
+    source: &'a Source<'a>,
+    totals: Totals,
+    /// Charge that the mix leaves open, meq/L.
+    open_charge_meq_l: f64,
+    /// Acid equivalents of everything acid or basic in the mix, meq/L.
+    acids_meq_l: f64,
+    uncharted: bool,
+}
+
+impl<'a> Subject<'a> {
+    fn new(source: &'a Source<'a>, mix: &[Dose]) -> Self {
+        let added = totals_of(mix);
+        let mut totals = source.totals;
+        totals += added;
+        let poured = || mix.iter().filter(|dose| dose.amount.0 > 0.0);
+        let acid = |dose: &Dose| (dose.fertilizer.acid_meq_per_g() * dose.amount.0).abs();
+        Self {
+            source,
+            totals,
+            open_charge_meq_l: added.rest_meq_l(),
+            acids_meq_l: poured().map(acid).sum(),
+            uncharted: poured().any(|dose| !dose.fertilizer.is_charted()),
+        }
+    }
+
+    fn solve(
+        &self,
+        at: &Conditions,
+        carbon: Carbon,
+        start: Option<&Speciation>,
+    ) -> Result<Speciation, NotConverged> {
+        speciate(at, &self.totals, carbon, Protons::Balance, start)
+    }
+
+    fn conducted(&self, solution: f64, inside: bool) -> Conducted {
+        let at = Conditions::reference();
+        let is_broken = self.source.water.balance() == Balance::Broken;
+        let water_rest = self.source.totals.rest_meq_l();
+        Conducted {
+            solution,
+            water: self.source.us_cm,
+            open_charge: inert_us_cm(at, self.open_charge_meq_l),
+            unbalanced: is_broken.then(|| inert_us_cm(at, water_rest)),
+            inside,
+        }
+    }
+
+    /// pH with its range, from both answers at the solution's temperature.
+    fn ph(
+        &self,
+        at: &Conditions,
+        closed: &Speciation,
+        open: &Speciation,
+    ) -> Result<Ph, NotConverged> {
+        let charge = ph::charge_uncertainty_meq_l(
+            self.source.water.alkalinity_meq_l,
+            self.acids_meq_l,
+            self.open_charge_meq_l,
+        );
+        let shifted = |carbon, sign: f64, from: &Speciation| {
+            let mut totals = self.totals;
+            totals.acid_meq_l += sign * COVERAGE * charge;
+            let moved = speciate(at, &totals, carbon, Protons::Balance, Some(from))?.ph;
+            let by_charge = moved - from.ph;
+            let by_constants = COVERAGE * ph::OF_CONSTANTS;
+            Ok(from.ph - sign * by_charge.hypot(by_constants))
+        };
+        Ok(Ph {
+            closed: Some(closed.ph),
+            open: Some(open.ph),
+            closed_low: Some(shifted(Carbon::Closed, 1.0, closed)?),
+            closed_high: Some(shifted(Carbon::Closed, -1.0, closed)?),
+            open_low: Some(shifted(AIR, 1.0, open)?),
+            open_high: Some(shifted(AIR, -1.0, open)?),
+            unbuffered: ph::is_unbuffered(closed.buffer_mol_kg),
+        })
+    }
+}
+
+/// Works out what the meters show of a mix in its water.
+///
+/// What cannot be worked out is none, and `outside` says why; it is never a made-up number.
+///
+/// # Errors
+/// [`NotConverged`] where the balances are not met.
+pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readings, NotConverged> {
+    let subject = Subject::new(source, mix);
+    let reference = Conditions::reference();
+    let closed = subject.solve(reference, Carbon::Closed, None)?;
+    let conducted = conductivity(reference, &closed);
+    let mut outside = outside(&subject, &closed);
+    let inside = outside.is_empty();
+    let cations = Solution::of(source.water, mix).main_cations_meq_l();
+    let ec = Ec::of(
+        &subject.conducted(conducted.us_cm, inside),
+        cations,
+        asked.aim_ms_cm,
+    );
+    let celsius = asked.celsius.unwrap_or(REFERENCE_CELSIUS);
+    let elsewhere = ((celsius - REFERENCE_CELSIUS).abs() > 1e-9).then(|| Conditions::at(celsius));
+    let here = elsewhere.as_ref().unwrap_or(reference);
+    let closed_here = match &elsewhere {
+        Some(here) => subject.solve(here, Carbon::Closed, Some(&closed))?,
+        None => closed.clone(),
+    };
+    let open_here = subject.solve(here, AIR, Some(&closed_here))?;
+    let mut ph = if subject.uncharted {
+        Ph::default()
+    } else {
+        subject.ph(here, &closed_here, &open_here)?
+    };
+    if !inside {
+        (ph.closed_low, ph.closed_high) = (None, None);
+        (ph.open_low, ph.open_high) = (None, None);
+    }
+    if !EC_CELSIUS.contains(&celsius) {
+        outside.push(Outside::Temperature(celsius));
+    }
+    Ok(Readings {
+        raw: asked.celsius.and_then(|_| raw_ec(here, &closed_here, &ec)),
+        ec,
+        ph,
+        solids: solids::rows(here, &closed_here, &open_here),
+        ionic_strength_mol_l: closed.ionic_strength_mol_kg * closed.kg_water_l,
+        detail: asked.detail.then(|| detail(&closed, &conducted)),
+        outside,
+    })
+}
+
+fn outside(subject: &Subject<'_>, closed: &Speciation) -> Vec<Outside> {
+    let strength = closed.ionic_strength_mol_kg;
+    let reasons = [
+        (strength > MOST_IONIC_STRENGTH).then_some(Outside::Strength(strength)),
+        (!PH_RANGE.contains(&closed.ph)).then_some(Outside::Acidity(closed.ph)),
+        subject.uncharted.then_some(Outside::Uncharted),
+    ];
+    reasons.into_iter().flatten().collect()
+}
+
+/// EC at a temperature; none outside the range of the conductivity model.
+fn raw_ec(at: &Conditions, closed: &Speciation, ec: &Ec) -> Option<RawEc> {
+    let celsius = at.celsius;
+    if !EC_CELSIUS.contains(&celsius) {
+        return None;
+    }
+    let ms_cm = conductivity(at, closed).us_cm / 1000.0;
+    let of_temperature = OF_TEMPERATURE
+        .iter()
+        .find(|(from, _)| celsius >= *from)
+        .map_or(0.0, |(_, relative)| *relative);
+    // The range at 25 °C, carried over in proportion and widened by the temperature.
+    let at_25 = ec.predicted_ms_cm;
+    let reach = ec.high_ms_cm.map_or(0.0, |high| high / at_25 - 1.0);
+    let reach = reach.hypot(COVERAGE * of_temperature) * ms_cm;
+    let shown = Compensation::USUAL.into_iter().filter_map(|compensation| {
+        Some(Shown {
+            compensation: compensation.name(),
+            ms_cm: compensation.shows(ms_cm, celsius)?,
+        })
+    });
+    Some(RawEc {
+        ms_cm,
+        low_ms_cm: ms_cm - reach,
+        high_ms_cm: ms_cm + reach,
+        shown: shown.collect(),
+    })
+}
+
+fn detail(closed: &Speciation, conducted: &Conductivity) -> Detail {
+    let table = Table::shipped();
+    let share = |us_cm: f64| 100.0 * us_cm / conducted.us_cm;
+    let (least, least_share) = LISTED;
+    let mut ions: Vec<IonRow> = table
+        .species
+        .iter()
+        .enumerate()
+        .map(|(position, species)| IonRow {
+            ion: &species.name,
+            mmol_l: closed.mmol_l(position),
+            ec_share_pct: share(conducted.of_species(position)),
+        })
+        .filter(|row| row.mmol_l >= least || row.ec_share_pct >= least_share)
+        .collect();
+    let rest = closed.rest_meq_l;
+    if rest.abs() >= least {
+        ions.push(IonRow {
+            ion: if rest > 0.0 {
+                "open charge +"
+            } else {
+                "open charge -"
+            },
+            mmol_l: rest.abs(),
+            ec_share_pct: share(conducted.rest_us_cm),
+        });
+    }
+    ions.sort_by(|a, b| {
+        let by_share = b.ec_share_pct.total_cmp(&a.ec_share_pct);
+        by_share.then_with(|| b.mmol_l.total_cmp(&a.mmol_l))
+    });
+    Detail {
+        ions,
+        phosphate: phosphate(closed),
+        buffer_mmol_l: closed
+            .buffer_mol_kg
+            .map(|buffer| 1000.0 * buffer * closed.kg_water_l),
+    }
+}
+
+/// Phosphorus by the protons that its phosphate carries.
+fn phosphate(closed: &Speciation) -> Option<Phosphate> {
+    let table = Table::shipped();
+    let with = |protons: i32| {
+        let species = table
+            .species
+            .iter()
+            .enumerate()
+            .filter(move |(_, species)| {
+                species.holds.contains(&Component::Phosphate) && species.protons == protons
+            });
+        species
+            .map(|(position, _)| closed.mmol_l(position))
+            .sum::<f64>()
+    };
+    let forms = [1, 0, -1, -2].map(with);
+    let all: f64 = forms.iter().sum();
+    let [h3po4_pct, h2po4_pct, hpo4_pct, po4_pct] = forms.map(|mmol| 100.0 * mmol / all);
+    (all > 0.0).then_some(Phosphate {
+        h3po4_pct,
+        h2po4_pct,
+        hpo4_pct,
+        po4_pct,
+    })
+}

@@ -1,0 +1,137 @@
+//! `saltwright water WATER --acid ID --ph 5.8`: what an analysis says, and the acid it needs.
+
+use super::answer::{ask, mismatch};
+use super::input::{Common, Named, Origins, optional};
+use super::typed::number;
+use super::{Ending, Stop};
+use crate::view::{text, water};
+use saltwright_fertilizers::units::{parse_alkalinity, parse_celsius, parse_number};
+use saltwright_fertilizers::{Faults, Node, Value};
+use saltwright_recipes::Library;
+use saltwright_solver::job::Report;
+use std::io::Write;
+use std::path::PathBuf;
+
+/// Options of `water`.
+#[derive(Debug, clap::Args)]
+#[command(allow_negative_numbers = true, next_line_help = true)]
+pub struct Args {
+    /// A shipped name (see `saltwright list waters`) or a file (.toml)
+    water: Option<String>,
+    /// Part of a blend, like rain-barrel=0.6; repeat for each water
+    #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
+    blend: Vec<String>,
+    /// Acid (or base) to dose; every one of the table where left out; "none" for none
+    #[arg(long, value_name = "ID")]
+    acid: Vec<String>,
+    /// Alkalinity to leave, meq/L (0.5 where left out)
+    #[arg(long, value_name = "MEQ_L")]
+    residual: Option<String>,
+    /// pH to reach right after dosing
+    #[arg(long, value_name = "PH", conflicts_with = "residual")]
+    ph: Option<String>,
+    /// Blend with this water until published limits are kept
+    #[arg(long, value_name = "WATER")]
+    blend_with: Option<String>,
+    /// Share of the first water in that blend, like 0.6, instead of the limits
+    #[arg(long, requires = "blend_with")]
+    share: Option<String>,
+    /// Temperature that pH is told at, like 18 or "65 F"
+    #[arg(long)]
+    temperature: Option<String>,
+    /// Volume to dose, like "120 L" or "30 gal"
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
+    tank: Option<String>,
+    /// Your own fertilizer table (CSV) in place of the shipped one
+    #[arg(long, value_name = "FILE")]
+    fertilizers: Option<PathBuf>,
+    /// Fluid ounces and gallons
+    #[arg(long)]
+    gallons: bool,
+    /// Print the report as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+    let (common, mut faults) = (args.common(), Faults::default());
+    let mut origins = Origins::default();
+    let mut request = Node::table([("job", Node::text("water"))]);
+    let known = common.shelf(&mut request, library, &mut faults);
+    common.water(&mut request, library, &mut origins, &mut faults);
+    args.fill(&mut request, library, &mut origins, &mut faults);
+    let litres = common.litres(&mut faults).map(|litres| litres.0);
+    let report = match ask((&request, faults), &origins, library, args.json, out)? {
+        Report::Water(report) => report,
+        _ => return mismatch(),
+    };
+    if !args.json {
+        let measure = common.show().measure;
+        let sheet = water::sheet(&report, measure, litres, &|id| known.dangers(id));
+        write!(out, "{}", text::render(&sheet))?;
+    }
+    Ok(Ending::Within)
+}
+
+impl Args {
+    /// The options that this command shares with others.
+    fn common(&self) -> Common {
+        Common {
+            water: self.water.clone(),
+            blend: self.blend.clone(),
+            tank: self.tank.clone(),
+            fertilizers: self.fertilizers.clone(),
+            gallons: self.gallons,
+            json: self.json,
+            ..Common::default()
+        }
+    }
+
+    fn fill(
+        &self,
+        request: &mut Node,
+        library: &Library,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) {
+        if self.acid.iter().any(|acid| acid == "none") {
+            request.set("acid", Value::Null.into());
+        } else if !self.acid.is_empty() {
+            request.set("acid", Node::texts(self.acid.iter().map(|id| id.trim())));
+        }
+        let residual = |text: &str| parse_alkalinity(text).map(|meq| meq.0);
+        let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
+        let typed = [
+            (
+                "residual_alkalinity_meq_l",
+                optional(self.residual.as_ref(), "--residual", residual, faults),
+            ),
+            (
+                "ph",
+                optional(self.ph.as_ref(), "--ph", parse_number, faults),
+            ),
+            (
+                "temperature_c",
+                optional(self.temperature.as_ref(), "--temperature", celsius, faults),
+            ),
+        ];
+        for (key, node) in typed {
+            if let Some(node) = node {
+                request.set(key, node);
+            }
+        }
+        if let Some(typed) = &self.blend_with {
+            let with = Named::water(library).node(typed, "blend_with.water", origins, faults);
+            let share = self
+                .share
+                .as_ref()
+                .and_then(|share| number(share, "--share", faults));
+            let entries = [("water", with), ("share", share)];
+            let given = entries
+                .into_iter()
+                .filter_map(|(key, node)| Some((key, node?)));
+            request.set("blend_with", Node::table(given));
+        }
+    }
+}
