@@ -33,16 +33,42 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
         [&MISS[..], &["--units", "meq"]].concat(),
         vec!["predict", "potassium-nitrate=0.5", "nitric-acid-38=1mL"],
         vec!["predict", "urea=1kg", "--tank", "1e6", "--units", "mmol"],
+        vec![
+            "predict",
+            "potassium-nitrate=0.5",
+            "--detail",
+            "--temperature",
+            "65 F",
+        ],
+        vec![
+            "formulate",
+            "hoagland-2",
+            "--detail",
+            "--strength",
+            "to-ec",
+            "--ec",
+            "1.2",
+        ],
+        vec!["water", "quarry-end-well", "--tank", "30 gal", "--gallons"],
+        vec![
+            "water",
+            "salt-lane-well",
+            "--blend-with",
+            "rain-barrel",
+            "--ph",
+            "5.8",
+        ],
         vec![],
     ];
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }
-    for command in ["formulate", "predict", "list", "batch", "help"] {
+    for command in ["formulate", "predict", "water", "list", "batch", "help"] {
         commands.push(vec![command, "--help"]);
         commands.push(vec!["help", command]);
     }
-    for topic in "recipes waters fertilizers prices mixes units proof json exit".split_whitespace()
+    for topic in
+        "recipes waters fertilizers prices mixes units ec ph proof json exit".split_whitespace()
     {
         commands.push(vec!["help", topic]);
     }

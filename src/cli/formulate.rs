@@ -28,8 +28,7 @@ pub struct Args {
     /// Also show the mix per litre of stock for this dilution, like 1:100
     #[arg(long)]
     ratio: Option<String>,
-    /// Strength against the recipe as written, like 0.5 or "50 %"; or to-ec for the
-    /// strength at which the meter shows the EC of --ec or of the recipe
+    /// Strength, like 0.5 or "50 %"; to-ec: as strong as the EC asked for
     #[arg(long)]
     strength: Option<String>,
     /// List that fills in micronutrients the recipe lacks: micros-leafy

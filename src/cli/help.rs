@@ -12,13 +12,15 @@ pub struct Args {
 }
 
 /// Topics and their texts.
-const TOPICS: [(&str, &str); 9] = [
+const TOPICS: [(&str, &str); 11] = [
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
     ("prices", PRICES),
     ("mixes", MIXES),
     ("units", UNITS),
+    ("ec", EC),
+    ("ph", PH),
     ("proof", PROOF),
     ("json", JSON),
     ("exit", EXIT),
@@ -34,8 +36,8 @@ saltwright batch FILE                       requests and reports as JSON lines
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
 
 saltwright COMMAND --help lists the options of a command.
-saltwright help TOPIC explains: recipes waters fertilizers prices mixes units
-proof json exit
+saltwright help TOPIC explains: recipes waters fertilizers prices mixes units ec
+ph proof json exit
 ";
 
 const RECIPES: &str = "\
@@ -124,6 +126,43 @@ Numbers   1.4 or 1,4
 --units mmol or meq changes the table of nutrients (micronutrients in
 thousandths, what has no charge in mg/L); --gallons shows ounces and gallons.
 Shown are three digits, exact figures are in --json and --out.
+";
+
+const EC: &str = "\
+The EC that a meter should show is worked out from the ions: which pairs form,
+what each free ion conducts, how ions hold each other back. The range beside it
+(k = 2) is 2 % of what fertilizers add and 6 % of what the water brings; weighing
+and the meter come on top. Aim and reading agree where the aim lies inside it.
+
+  saltwright formulate hoagland-2 --ec 1.4 --strength to-ec
+
+finds the strength at which water, acid and fertilizers together read 1.4.
+
+A TDS pen measures EC and prints it times 500, 640 or 700; which scale is in its
+manual. CF is ten times EC. A meter that compensates shows EC at 25 °C; most do
+so by 2 % a degree, and are off by 1 to 2 % at 15 °C. predict --temperature 15
+tells what each kind shows. --detail lists the share of every ion.
+
+Checked for ionic strengths up to 0.06 mol/kg (an EC of about 4), 5 to 35 °C and
+pH 3 to 10; the answer says so where a solution lies outside.
+";
+
+const PH: &str = "\
+Two figures are told: the pH right after mixing, while all carbon dioxide is
+still in the water, and the pH after standing in air. They differ because acid
+turns alkalinity into carbon dioxide, which escapes: a water dosed to 5.8 drifts
+up to 8 where alkalinity is left. The range (k = 2) comes from the constants and
+from what the water analysis and the acid leave open. Where hardly anything holds
+the pH the answer says unbuffered and gives no decimals.
+
+  saltwright water WATER --acid nitric-acid-38 --ph 5.8      acid for a water
+  saltwright formulate RECIPE --water WATER --ph 5.8         for the solution
+  saltwright formulate RECIPE --water WATER --residual 0.5   to an alkalinity
+
+Alkalinity is the acid a water binds: 1 meq/L is 50 mg/L CaCO3, 2.8 °dH, 5 °fH
+or 61 mg/L HCO3. Phosphate is H2PO4- below about pH 7, the form that roots take
+up most readily, and HPO4 2- above. Iron stays with EDTA to about pH 6.5, with
+DTPA to 7, with EDDHA to 9 (common practice, no source).
 ";
 
 const PROOF: &str = "\

@@ -21,7 +21,7 @@ pub struct Args {
     /// Part of a blend, like rain-barrel=0.6; repeat for each water
     #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
     blend: Vec<String>,
-    /// Acid (or base) to dose; every one of the table where left out; "none" for none
+    /// Acid (or base) to dose; each of the table where left out; or none
     #[arg(long, value_name = "ID")]
     acid: Vec<String>,
     /// Alkalinity to leave, meq/L (0.5 where left out)
