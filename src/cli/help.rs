@@ -131,8 +131,8 @@ Shown are three digits, exact figures are in --json and --out.
 const EC: &str = "\
 The EC that a meter should show is worked out from the ions: which pairs form,
 what each free ion conducts, how ions hold each other back. The range beside it
-(k = 2) is 2 % of what fertilizers add and 6 % of what the water brings; weighing
-and the meter come on top. Aim and reading agree where the aim lies inside it.
+(k = 2) is 2 % of what fertilizers add and 6 % of what the water brings; scale
+and meter come on top. Aim and reading agree where the aim lies inside it.
 
   saltwright formulate hoagland-2 --ec 1.4 --strength to-ec
 
@@ -152,8 +152,8 @@ Two figures are told: the pH right after mixing, while all carbon dioxide is
 still in the water, and the pH after standing in air. They differ because acid
 turns alkalinity into carbon dioxide, which escapes: a water dosed to 5.8 drifts
 up to 8 where alkalinity is left. The range (k = 2) comes from the constants and
-from what the water analysis and the acid leave open. Where hardly anything holds
-the pH the answer says unbuffered and gives no decimals.
+from what the water analysis and the acid leave open. Where hardly anything
+holds the pH the answer says unbuffered and gives no decimals.
 
   saltwright water WATER --acid nitric-acid-38 --ph 5.8      acid for a water
   saltwright formulate RECIPE --water WATER --ph 5.8         for the solution

@@ -33,7 +33,7 @@ pub struct Args {
     /// Blend with this water until published limits are kept
     #[arg(long, value_name = "WATER")]
     blend_with: Option<String>,
-    /// Share of the first water in that blend, like 0.6, instead of the limits
+    /// Share of the first water in that blend, like 0.6; else limits decide
     #[arg(long, requires = "blend_with")]
     share: Option<String>,
     /// Temperature that pH is told at, like 18 or "65 F"
