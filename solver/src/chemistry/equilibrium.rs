@@ -28,6 +28,8 @@ const LONGEST_STEP: f64 = 4.0;
 const GUARDED_FROM: u32 = 25;
 /// Iterations after which the solve is given up.
 const MOST_ITERATIONS: u32 = 200;
+/// What rounding may leave of a sum, relative to the size of its terms.
+const ROUNDING: f64 = 1e-15;
 /// Water that the salts leave in a litre at least, kg; only absurd totals come near it.
 const LEAST_WATER_KG_L: f64 = 0.05;
 /// Water displaced by a mmol/L of ions, kg/L (mean partial molar volume of about 20 mL/mol).
@@ -127,8 +129,7 @@ pub fn speciate(
             state.strength += change;
         } else {
             let step = newton.step * (LONGEST_STEP / longest).min(1.0);
-            let slope = point.gradient.dot(&step);
-            state.y += step * system.shorten(&state, &step, point.objective, slope);
+            state.y += step * system.shorten(&state, &step, &point);
             let found = system.evaluate(&state).ionic_strength;
             let guarded = found.clamp(0.25 * state.strength, 4.0 * state.strength);
             state.strength = 0.5 * (state.strength + guarded);
@@ -486,13 +487,11 @@ impl<'a> System<'a> {
     }
 
     /// How much of a step lowers F enough (Armijo).
-    fn shorten(
-        &self,
-        state: &State,
-        step: &SVector<f64, UNKNOWNS>,
-        objective: f64,
-        slope: f64,
-    ) -> f64 {
+    fn shorten(&self, state: &State, step: &SVector<f64, UNKNOWNS>, point: &Point) -> f64 {
+        let slope = point.gradient.dot(step);
+        // What the rounding of F's terms hides cannot be told from a descent.
+        let terms = self.totals.component_mul(&state.y);
+        let noise = ROUNDING * (point.objective.abs() + 2.0 * terms.abs().sum());
         let mut share = 1.0;
         for _ in 0..40 {
             let tried = State {
@@ -500,9 +499,7 @@ impl<'a> System<'a> {
                 strength: state.strength,
             };
             let reached = self.evaluate(&tried).objective;
-            // What rounding hides is low enough.
-            let noise = 1e-15 * objective.abs();
-            if reached <= objective + 1e-4 * share * slope + noise {
+            if reached <= point.objective + 1e-4 * share * slope + noise {
                 break;
             }
             share *= 0.5;
