@@ -4,6 +4,7 @@
 //! `cargo test --release chemistry -- --nocapture`, and DEVELOPERS.md.
 
 mod accuracy;
+mod constants;
 mod laws;
 mod published;
 mod random;
