@@ -13,7 +13,10 @@ enum Unit {
 }
 use Unit::{Log, Percent};
 
-fn rows() -> Vec<(&'static str, Spread, Unit)> {
+type Row = (&'static str, Spread, Unit);
+
+/// Against what was measured.
+fn measured() -> Vec<Row> {
     let salts = |status| single_salts(CRC, status, "");
     vec![
         (
@@ -79,6 +82,12 @@ fn rows() -> Vec<(&'static str, Spread, Unit)> {
             buffer("carbonate"),
             Log,
         ),
+    ]
+}
+
+/// Against what other programs compute.
+fn computed() -> Vec<Row> {
+    vec![
         (
             "pH, PHREEQC 3.8.6 with our constants",
             ph_against("_386r"),
@@ -141,7 +150,7 @@ fn rows() -> Vec<(&'static str, Spread, Unit)> {
 }
 
 /// A row as Markdown.
-fn line((what, spread, unit): &(&str, Spread, Unit)) -> String {
+fn line((what, spread, unit): &Row) -> String {
     let (n, mean, max) = (spread.n, spread.mean(), spread.max);
     match unit {
         Percent => format!("| {what} | {n} | {mean:.2} % | {max:.2} % |"),
@@ -152,7 +161,7 @@ fn line((what, spread, unit): &(&str, Spread, Unit)) -> String {
 /// Prints the table; a figure that has moved fails until DEVELOPERS.md shows it.
 #[test]
 fn the_table_of_the_developers_guide_is_measured() {
-    let lines: Vec<String> = rows().iter().map(line).collect();
+    let lines: Vec<String> = measured().iter().chain(&computed()).map(line).collect();
     println!(
         "| check | n | mean | largest |\n|---|---|---|---|\n{}",
         lines.join("\n")

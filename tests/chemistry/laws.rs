@@ -284,12 +284,15 @@ proptest! {
     }
 }
 
+/// Formulas and mmol/L.
+type Salts<'a> = &'a [(&'a str, f64)];
+
 /// At 1e-5 mol/L the ions conduct nearly what they do alone; the electrolyte with pairs of
 /// divalent ions least so. What is missing grows with the root of ionic strength (Kohlrausch
 /// 1900): four times the salt, twice the loss.
 #[test]
 fn infinite_dilution() {
-    let loss = |salts: &[(&str, f64)], strength: f64| {
+    let loss = |salts: Salts, strength: f64| {
         let mut totals = Totals::default();
         for (salt, mmol_l) in salts {
             totals += of_salt(salt, mmol_l * strength);
@@ -307,7 +310,7 @@ fn infinite_dilution() {
             .sum();
         100.0 * (1.0 - (ec.us_cm - own.iter().sum::<f64>()) / limit)
     };
-    let cases: [(&str, &[(&str, f64)], f64); 4] = [
+    let cases: [(&str, Salts, f64); 4] = [
         ("KCl", &[("KCl", 0.01)], 0.21),
         ("CaCl2", &[("CaCl2", 0.01)], 0.6),
         ("KCl + CaCl2", &[("KCl", 0.005), ("CaCl2", 0.005)], 0.6),

@@ -91,50 +91,53 @@ pub fn ph(prefix: &str) -> Spread {
     }))
 }
 
-/// Buffers as mol per kg of water, and their pH at 5, 10, 15, 20, 25, 30 and 35 °C.
-///
+/// A buffer: mol of its salts per kg of water, and its pH at [`BUFFER_CELSIUS`].
+struct Buffer {
+    name: &'static str,
+    mol_kg: [(&'static str, f64); 2],
+    ph: [f64; 7],
+}
+
 /// Source: NIST primary standards, R. G. Bates (1973), Determination of pH, 2nd ed., table 4-4;
 /// as in IUPAC 2002 (from memory).
-const BUFFERS: [(&str, &[(&str, f64)], [f64; 7]); 4] = [
-    (
-        "phosphate 1:1",
-        &[("KH2PO4", 0.025), ("Na2HPO4", 0.025)],
-        [6.951, 6.923, 6.900, 6.881, 6.865, 6.853, 6.844],
-    ),
-    (
-        "phosphate 1:3.5",
-        &[("KH2PO4", 0.008_695), ("Na2HPO4", 0.030_43)],
-        [7.500, 7.472, 7.448, 7.429, 7.413, 7.400, 7.389],
-    ),
-    (
-        "borax",
-        &[("Na2B4O7.10H2O", 0.01)],
-        [9.395, 9.332, 9.276, 9.225, 9.180, 9.139, 9.102],
-    ),
-    (
-        "carbonate",
-        &[("NaHCO3", 0.025), ("Na2CO3", 0.025)],
-        [10.245, 10.179, 10.118, 10.062, 10.012, 9.966, 9.926],
-    ),
+const BUFFERS: [Buffer; 4] = [
+    Buffer {
+        name: "phosphate 1:1",
+        mol_kg: [("KH2PO4", 0.025), ("Na2HPO4", 0.025)],
+        ph: [6.951, 6.923, 6.900, 6.881, 6.865, 6.853, 6.844],
+    },
+    Buffer {
+        name: "phosphate 1:3.5",
+        mol_kg: [("KH2PO4", 0.008_695), ("Na2HPO4", 0.030_43)],
+        ph: [7.500, 7.472, 7.448, 7.429, 7.413, 7.400, 7.389],
+    },
+    Buffer {
+        name: "borax",
+        mol_kg: [("Na2B4O7.10H2O", 0.01), ("NaCl", 0.0)],
+        ph: [9.395, 9.332, 9.276, 9.225, 9.180, 9.139, 9.102],
+    },
+    Buffer {
+        name: "carbonate",
+        mol_kg: [("NaHCO3", 0.025), ("Na2CO3", 0.025)],
+        ph: [10.245, 10.179, 10.118, 10.062, 10.012, 9.966, 9.926],
+    },
 ];
 const BUFFER_CELSIUS: [f64; 7] = [5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0];
 
-/// A buffer of [`BUFFERS`] at all its temperatures.
+/// How far off a buffer of [`BUFFERS`] is.
 pub fn buffer(name: &str) -> Spread {
-    let (_, salts, standards) = BUFFERS
-        .iter()
-        .find(|(known, ..)| *known == name)
-        .expect(name);
+    let buffer = BUFFERS.iter().find(|buffer| buffer.name == name);
+    let Buffer { mol_kg, ph, .. } = buffer.expect(name);
     let mut off = Spread::default();
-    for (celsius, standard) in BUFFER_CELSIUS.iter().zip(standards) {
+    for (celsius, standard) in BUFFER_CELSIUS.iter().zip(ph) {
         let at = Conditions::at(*celsius);
         // The volume of the salts is neglected: mol/kg times the density of water.
         let mut totals = Totals::default();
-        for (salt, molality) in *salts {
-            totals += of_salt(salt, 1000.0 * molality * at.solvent.density_kg_l);
+        for (salt, mol_kg) in mol_kg {
+            totals += of_salt(salt, 1000.0 * mol_kg * at.solvent.density_kg_l);
         }
-        let ph = closed(&at, &totals).ph;
-        off.add(&format!("{name} {celsius} °C"), ph - standard);
+        let ours = closed(&at, &totals).ph;
+        off.add(&format!("{name} {celsius} °C"), ours - standard);
     }
     off
 }

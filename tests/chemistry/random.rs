@@ -1,6 +1,7 @@
 //! No composition that a request can hold makes the solver fail.
 
 use super::tables::of_salt;
+use proptest::prelude::Rng;
 use proptest::test_runner::{RngAlgorithm, TestRng};
 use saltwright_fertilizers::{Composition, Nutrient};
 use saltwright_solver::chemistry::conductivity::conductivity;
@@ -28,7 +29,6 @@ impl Random {
     }
     /// Evenly between two numbers.
     fn between(&mut self, low: f64, high: f64) -> f64 {
-        use proptest::prelude::Rng;
         low + (high - low) * f64::from(self.0.next_u32()) / f64::from(u32::MAX)
     }
     fn chance(&mut self, share: f64) -> bool {
@@ -38,9 +38,8 @@ impl Random {
     fn mmol_l(&mut self) -> f64 {
         10_f64.powf(self.between(-9.0, 3.0))
     }
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     fn below(&mut self, count: usize) -> usize {
-        (self.between(0.0, count as f64) as usize).min(count - 1)
+        self.0.next_u32() as usize % count
     }
     fn component(&mut self) -> Component {
         Component::NAMED[self.below(Component::COUNT)].0
