@@ -62,9 +62,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     common.water(&mut request, library, &mut origins, &mut faults);
     args.fill(&mut request, library, &mut origins, &mut faults);
     let litres = common.litres(&mut faults).map(|litres| litres.0);
-    let report = match ask((&request, faults), &origins, library, args.json, out)? {
-        Report::Water(report) => report,
-        _ => return mismatch(),
+    let answer = ask((&request, faults), &origins, library, args.json, out)?;
+    let Report::Water(report) = answer else {
+        return mismatch();
     };
     if !args.json {
         let measure = common.show().measure;

@@ -77,8 +77,7 @@ impl Reported {
 }
 
 /// log10 of ion activity product over solubility product; none where an ion is absent.
-pub fn index(at: &Conditions, solution: &Speciation, mineral: &Mineral, log_k: f64) -> Option<f64> {
-    let _ = at;
+fn index(solution: &Speciation, mineral: &Mineral, log_k: f64) -> Option<f64> {
     let product: f64 = mineral
         .product
         .iter()
@@ -93,7 +92,7 @@ pub fn indices(at: &Conditions, solution: &Speciation) -> impl Iterator<Item = (
     REPORTED.into_iter().filter_map(|reported| {
         let position = table.minerals.iter().position(|m| m.id == reported.id)?;
         let mineral = &table.minerals[position];
-        let index = index(at, solution, mineral, at.log_k_minerals[position])?;
+        let index = index(solution, mineral, at.log_k_minerals[position])?;
         Some((reported, index))
     })
 }

@@ -17,6 +17,7 @@ mod lp;
 mod model;
 mod search;
 mod twins;
+mod write;
 
 #[cfg(test)]
 mod laws;
@@ -58,7 +59,7 @@ pub fn formulate_with(
     } else {
         conflict::Conflict::default()
     };
-    report::write(request, &source, &settled, &conflict, &twins).map_err(|NotConverged| no_answer())
+    write::write(request, &source, &settled, &conflict, &twins).map_err(|NotConverged| no_answer())
 }
 
 fn no_answer() -> Refusal {

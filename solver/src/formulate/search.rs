@@ -8,7 +8,7 @@ use super::lp::Stuck;
 use super::problem::{Acidity, Problem, Setting};
 use super::request::{AcidityAsk, End, FormulateRequest, Strength};
 use super::stages::{self, Solved};
-use super::{no_answer, report};
+use super::{no_answer, write};
 use crate::chemistry::{Carbon, LOG_PCO2_AIR, NotConverged};
 use crate::readings::Source;
 use crate::refusal::Refusal;
@@ -61,7 +61,7 @@ impl Search<'_> {
     }
 
     fn in_tank(&self, settled: &Settled) -> Vec<Dose> {
-        report::in_tank(self.request, &settled.problem, &settled.solved)
+        write::in_tank(self.request, &settled.problem, &settled.solved)
     }
 
     /// The formulation at a strength, with the acid that the request asks for.
