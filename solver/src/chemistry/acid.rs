@@ -9,7 +9,7 @@ use saltwright_recipes::Water;
 /// First dissociation constant of carbonic acid, as -log10, where the search for carbon starts.
 const PK1: f64 = 6.35;
 /// How closely the measured alkalinity is met, relative.
-const ALKALINITY: f64 = 1e-9;
+const ALKALINITY: f64 = 1e-7;
 /// How closely a dose meets its pH.
 const PH: f64 = 1e-6;
 /// Steps after which a search is given up.

@@ -13,7 +13,7 @@ mod newton;
 mod start;
 
 use self::balances::{Point, System, UNKNOWNS};
-use self::newton::{Newton, factorise};
+use self::newton::Newton;
 use super::activity::Strength;
 use super::component::{Component, Totals};
 use super::species::{Conditions, MOST};
@@ -109,12 +109,22 @@ pub fn speciate(
         Some(start) => system.warm(start),
         None => system.cold(),
     };
+    // Of the step before the answer: there it has settled to far more digits than it is worth.
+    let mut buffer = None;
     for iteration in 1..=MOST_ITERATIONS {
         let point = system.evaluate(&state);
         if system.is_balanced(&point, state.strength) {
-            return Ok(system.finish(&state, &point, iteration));
+            if buffer.is_none() && system.proton.is_some() {
+                buffer = Newton::at(&system, &point).and_then(|newton| newton.buffer);
+            }
+            let found = system.finish(&state, &point, iteration);
+            return Ok(Speciation {
+                buffer_mol_kg: buffer,
+                ..found
+            });
         }
         let newton = Newton::at(&system, &point).ok_or(NotConverged)?;
+        buffer = newton.buffer;
         let open = point.strength_slope(&newton);
         let longest = newton.step.amax();
         let move_strength = iteration < GUARDED_FROM && open > 0.1 && longest <= 1.0;
@@ -214,7 +224,7 @@ impl System<'_> {
                 Some(_) => 1000.0 * self.kg_water_l * self.acid_mol_kg,
                 None => 1000.0 * self.kg_water_l * acid,
             },
-            buffer_mol_kg: self.buffer(point),
+            buffer_mol_kg: None,
             rest_meq_l: self.rest_meq_l,
             iterations,
             ln_proton: molality[proton].ln(),
@@ -222,15 +232,5 @@ impl System<'_> {
             ln_gamma,
             ln_master,
         }
-    }
-
-    /// ln 10 times the Schur complement of H+ in the Hessian: acid that moves the pH by one while
-    /// all totals stay, mol/kg.
-    fn buffer(&self, point: &Point) -> Option<f64> {
-        let proton = self.proton?;
-        let (factor, scale) = factorise(&point.hessian, self.unknowns)?;
-        // H+ is the last unknown: its pivot is the complement.
-        let pivot = factor.l_dirty()[(proton, proton)] / scale[proton];
-        Some(LN_10 * pivot * pivot)
     }
 }

@@ -2,14 +2,17 @@
 
 use super::balances::{Point, System, UNKNOWNS};
 use nalgebra::{Cholesky, Const, SMatrix, SVector};
+use std::f64::consts::LN_10;
 
 /// The Newton step at fixed ionic strength, and how it moves with it.
 pub(super) struct Newton {
     pub step: SVector<f64, UNKNOWNS>,
     pub step_per_strength: SVector<f64, UNKNOWNS>,
+    /// Acid that moves the pH by one while all totals stay, mol/kg; none where the pH is given.
+    pub buffer: Option<f64>,
 }
 
-pub(super) type Factor = Cholesky<f64, Const<UNKNOWNS>>;
+type Factor = Cholesky<f64, Const<UNKNOWNS>>;
 
 impl Newton {
     pub(super) fn at(system: &System<'_>, point: &Point) -> Option<Self> {
@@ -23,13 +26,19 @@ impl Newton {
         finite.then(|| Self {
             step,
             step_per_strength: sides.column(1).component_mul(&scale),
+            buffer: system.proton.map(|proton| {
+                // ln 10 times the Schur complement of H+ in the Hessian: H+ is the last unknown,
+                // so its pivot is the complement.
+                let pivot = factor.l_dirty()[(proton, proton)] / scale[proton];
+                LN_10 * pivot * pivot
+            }),
         })
     }
 }
 
 /// Cholesky factor of the scaled Hessian with the scale it took, unknowns that are not there
 /// standing apart.
-pub(super) fn factorise(
+fn factorise(
     hessian: &SMatrix<f64, UNKNOWNS, UNKNOWNS>,
     unknowns: usize,
 ) -> Option<(Factor, SVector<f64, UNKNOWNS>)> {
