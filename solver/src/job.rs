@@ -11,7 +11,7 @@ use saltwright_recipes::Library;
 use serde::{Serialize, Serializer};
 
 /// The jobs there are.
-pub const JOBS: [&str; 3] = ["formulate", "predict", "water"];
+pub const JOBS: &[&str] = &["formulate", "predict", "water"];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize)]
@@ -141,14 +141,14 @@ fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
     }
     let Some(job) = node.get("job") else {
         let what = "the job";
-        let mend = "Say which: \"job\": \"formulate\", \"predict\" or \"water\".";
+        let mend = "Say which, like \"job\": \"formulate\".";
         faults.add(None, "job", Problem::Empty { what, mend });
         return None;
     };
     let name = document::text(job, "job", MAX_ID, faults)?;
-    let known = JOBS.into_iter().find(|job| *job == name);
+    let known = JOBS.iter().copied().find(|job| *job == name);
     if known.is_none() {
-        let nearest = nearest(name, JOBS);
+        let nearest = nearest(name, JOBS.iter().copied());
         let (kind, name) = ("job", name.to_owned());
         faults.add(
             None,

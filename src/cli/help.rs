@@ -1,6 +1,7 @@
 //! `saltwright help TOPIC`: what a grower wants to look up without leaving the terminal.
 
 use super::{Ending, Stop};
+use crate::view::text::{WIDTH, wrap};
 use saltwright_fertilizers::fault::nearest;
 use std::io::Write;
 
@@ -12,7 +13,7 @@ pub struct Args {
 }
 
 /// Topics and their texts.
-const TOPICS: [(&str, &str); 11] = [
+const TOPICS: &[(&str, &str)] = &[
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
@@ -36,8 +37,6 @@ saltwright batch FILE                       requests and reports as JSON lines
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
 
 saltwright COMMAND --help lists the options of a command.
-saltwright help TOPIC explains: recipes waters fertilizers prices mixes units ec
-ph proof json exit
 ";
 
 const RECIPES: &str = "\
@@ -195,7 +194,12 @@ const EXIT: &str = "\
 
 /// What there is, in a few lines.
 pub fn short(out: &mut dyn Write) -> Result<Ending, Stop> {
+    let topics: Vec<&str> = TOPICS.iter().map(|(name, _)| *name).collect();
+    let explains = format!("saltwright help TOPIC explains: {}", topics.join(" "));
     write!(out, "{SHORT}")?;
+    for line in wrap(&explains, WIDTH) {
+        writeln!(out, "{line}")?;
+    }
     Ok(Ending::Within)
 }
 

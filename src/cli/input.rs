@@ -80,7 +80,7 @@ enum Origin {
 }
 
 /// Fields of a request and the options that fill them.
-const OPTIONS: [(&str, &str); 19] = [
+const OPTIONS: &[(&str, &str)] = &[
     ("litres", "--tank"),
     ("ratio", "--ratio"),
     ("strength", "--strength"),
