@@ -6,6 +6,7 @@
 pub mod chemistry;
 pub mod ec;
 pub mod formulate;
+pub mod ions;
 pub mod job;
 pub mod ph;
 pub mod predict;

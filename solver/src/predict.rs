@@ -3,8 +3,9 @@
 use crate::chemistry::meter::Tds;
 use crate::chemistry::{NotConverged, REFERENCE_CELSIUS};
 use crate::ec::Ec;
+use crate::ions::Detail;
 use crate::ph::Ph;
-use crate::readings::{Asked, Detail, RawEc, Source, readings};
+use crate::readings::{Asked, RawEc, Source, readings};
 use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water};
 use crate::solids::{self, SolidRow};

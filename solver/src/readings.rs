@@ -1,14 +1,14 @@
 //! What the meters show of a finished solution, what it holds ion by ion, and what could drop out.
 
 use crate::chemistry::acid::{SourceWater, source_water};
-use crate::chemistry::conductivity::{Conductivity, conductivity, inert_us_cm};
+use crate::chemistry::conductivity::{conductivity, inert_us_cm};
 use crate::chemistry::meter::Compensation;
-use crate::chemistry::species::Table;
 use crate::chemistry::{
-    Carbon, Component, Conditions, EC_CELSIUS, LOG_PCO2_AIR, MOST_IONIC_STRENGTH, NotConverged,
-    PH_RANGE, Protons, REFERENCE_CELSIUS, Speciation, Totals, speciate,
+    Carbon, Conditions, EC_CELSIUS, LOG_PCO2_AIR, MOST_IONIC_STRENGTH, NotConverged, PH_RANGE,
+    Protons, REFERENCE_CELSIUS, Speciation, Totals, speciate,
 };
 use crate::ec::{COVERAGE, Conducted, Ec};
+use crate::ions::Detail;
 use crate::ph::{self, Ph};
 use crate::solids::{self, SolidRow};
 use crate::solution::Solution;
@@ -18,8 +18,6 @@ use serde::Serialize;
 
 /// Relative standard uncertainty that a temperature other than 25 °C adds to a raw EC.
 const OF_TEMPERATURE: [(f64, f64); 2] = [(15.0, 0.003), (5.0, 0.008)];
-/// Least amount of a species that is listed, mmol/L, and least share of EC, percent.
-const LISTED: (f64, f64) = (1e-6, 1e-4);
 
 /// In balance with outdoor air.
 const AIR: Carbon = Carbon::Open(LOG_PCO2_AIR);
@@ -98,41 +96,6 @@ pub struct Shown {
     pub compensation: String,
     /// What it shows, mS/cm.
     pub ms_cm: f64,
-}
-
-/// A solution ion by ion.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Detail {
-    /// Every species, largest share of EC first.
-    pub ions: Vec<IonRow>,
-    /// In which form the phosphorus is, by protons.
-    pub phosphate: Option<Phosphate>,
-    /// Acid or base that moves the pH by one, mmol/L.
-    pub buffer_mmol_l: Option<f64>,
-}
-
-/// One species, at 25 °C, right after mixing.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct IonRow {
-    /// As a chemist writes it.
-    pub ion: &'static str,
-    /// Amount, mmol/L.
-    pub mmol_l: f64,
-    /// Its share of the EC, percent.
-    pub ec_share_pct: f64,
-}
-
-/// Forms of phosphorus, percent of all of it, ion pairs counted with their phosphate.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Phosphate {
-    /// H3PO4.
-    pub h3po4_pct: f64,
-    /// H2PO4-, the form that roots take up most readily.
-    pub h2po4_pct: f64,
-    /// HPO4 2-.
-    pub hpo4_pct: f64,
-    /// PO4 3-.
-    pub po4_pct: f64,
 }
 
 /// A source water, solved once for all that is mixed into it.
@@ -332,7 +295,7 @@ pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readi
         ph,
         solids: solids::rows(here, &closed_here, &open_here),
         ionic_strength_mol_l: closed.ionic_strength_mol_kg * closed.kg_water_l,
-        detail: asked.detail.then(|| detail(&closed, &conducted)),
+        detail: asked.detail.then(|| Detail::of(&closed, &conducted)),
         outside,
     })
 }
@@ -373,71 +336,5 @@ fn raw_ec(at: &Conditions, closed: &Speciation, ec: &Ec) -> Option<RawEc> {
         low_ms_cm: ms_cm - reach,
         high_ms_cm: ms_cm + reach,
         shown: shown.collect(),
-    })
-}
-
-fn detail(closed: &Speciation, conducted: &Conductivity) -> Detail {
-    let table = Table::shipped();
-    let share = |us_cm: f64| 100.0 * us_cm / conducted.us_cm;
-    let (least, least_share) = LISTED;
-    let mut ions: Vec<IonRow> = table
-        .species
-        .iter()
-        .enumerate()
-        .map(|(position, species)| IonRow {
-            ion: &species.name,
-            mmol_l: closed.mmol_l(position),
-            ec_share_pct: share(conducted.of_species(position)),
-        })
-        .filter(|row| row.mmol_l >= least || row.ec_share_pct >= least_share)
-        .collect();
-    let rest = closed.rest_meq_l;
-    if rest.abs() >= least {
-        ions.push(IonRow {
-            ion: if rest > 0.0 {
-                "open charge +"
-            } else {
-                "open charge -"
-            },
-            mmol_l: rest.abs(),
-            ec_share_pct: share(conducted.rest_us_cm),
-        });
-    }
-    ions.sort_by(|a, b| {
-        let by_share = b.ec_share_pct.total_cmp(&a.ec_share_pct);
-        by_share.then_with(|| b.mmol_l.total_cmp(&a.mmol_l))
-    });
-    Detail {
-        ions,
-        phosphate: phosphate(closed),
-        buffer_mmol_l: closed
-            .buffer_mol_kg
-            .map(|buffer| 1000.0 * buffer * closed.kg_water_l),
-    }
-}
-
-/// Phosphorus by the protons that its phosphate carries.
-fn phosphate(closed: &Speciation) -> Option<Phosphate> {
-    let table = Table::shipped();
-    let with = |protons: i32| {
-        let species = table
-            .species
-            .iter()
-            .enumerate()
-            .filter(move |(_, species)| {
-                species.holds.contains(&Component::Phosphate) && species.protons == protons
-            });
-        species
-            .map(|(position, _)| closed.mmol_l(position))
-            .sum::<f64>()
-    };
-    let forms = [1, 0, -1, -2].map(with);
-    let all: f64 = forms.iter().sum();
-    let [h3po4_pct, h2po4_pct, hpo4_pct, po4_pct] = forms.map(|mmol| 100.0 * mmol / all);
-    (all > 0.0).then_some(Phosphate {
-        h3po4_pct,
-        h2po4_pct,
-        hpo4_pct,
-        po4_pct,
     })
 }

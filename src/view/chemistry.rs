@@ -1,7 +1,7 @@
 //! What the chemistry found in full: ions with their share of the EC, solids with their index.
 
 use super::{Column, Kind, Part, round};
-use saltwright_solver::readings::{Detail, Phosphate};
+use saltwright_solver::ions::{Detail, Phosphate};
 use saltwright_solver::solids::SolidRow;
 
 /// Ions below this share of the EC and below this amount, mmol/L, are left to the JSON report.

@@ -3,8 +3,8 @@
 use super::stages::Stage;
 use crate::chemistry::meter::Tds;
 use crate::ec::Ec;
+use crate::ions::Detail;
 use crate::ph::Ph;
-use crate::readings::Detail;
 use crate::solids::SolidRow;
 use crate::solution::Ratios;
 use saltwright_fertilizers::Aimed;
