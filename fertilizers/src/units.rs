@@ -174,9 +174,16 @@ pub fn parse_ec(text: &str) -> Result<MsPerCm, Problem> {
     parse_in(text, &FACTORS, "mS/cm, uS/cm, dS/m, CF").map(MsPerCm)
 }
 
-/// An alkalinity in meq/L, with or without its unit.
+/// An alkalinity in meq/L, or as mg/L of CaCO3 or HCO3 (CIAAW 2021 weights).
 pub fn parse_alkalinity(text: &str) -> Result<MeqPerL, Problem> {
-    parse_in(text, &[("", 1.0), ("meq/l", 1.0)], "meq/L").map(MeqPerL)
+    const FACTORS: [(&str, f64); 5] = [
+        ("", 1.0),
+        ("meq/l", 1.0),
+        ("mg/l caco3", 1.0 / 50.043),
+        ("ppm caco3", 1.0 / 50.043),
+        ("mg/l hco3", 1.0 / 61.016),
+    ];
+    parse_in(text, &FACTORS, "meq/L, mg/L CaCO3, mg/L HCO3").map(MeqPerL)
 }
 
 /// A temperature such as `20`, `20 C` or `68 F`; a bare number is in °C.

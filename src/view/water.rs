@@ -56,17 +56,16 @@ pub fn sheet(
         } else {
             format!(" {}", crossed.unit)
         };
-        let side = if crossed.value > crossed.limit {
-            "above"
-        } else {
-            "below"
+        let figure = match crossed.unit {
+            "mS/cm" => round::ec(crossed.value),
+            "" => round::ph(crossed.value),
+            _ => round::plain(crossed.value),
         };
         Part::fact(
             "limit",
             format!(
-                "{} {}{unit}, {side} {}: {}. {}.",
+                "{} {figure}{unit}, limit {}: {}. {}.",
                 crossed.what,
-                round::plain(crossed.value),
                 round::plain(crossed.limit),
                 crossed.words,
                 crossed.source
@@ -138,7 +137,7 @@ fn blend(blend: &BlendReport) -> Part {
         .as_ref()
         .map_or_else(String::new, |because| format!(": {because}"));
     let words = format!(
-        "{:.0} % of it with {:.0} % {}{because}.",
+        "{:.0} % of this water with {:.0} % {}{because}.",
         blend.share_pct,
         100.0 - blend.share_pct,
         blend.with
