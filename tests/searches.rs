@@ -251,6 +251,40 @@ fn every_recipe_reaches_its_ph_in_every_water() {
     assert_eq!(reached, all);
 }
 
+/// With the acids of the common shelf and no base, a pH is reached or the acidity is the conflict,
+/// in words; never is another pH passed off as the one asked for.
+#[test]
+fn a_ph_is_reached_or_a_conflict() {
+    let library = library();
+    let (mut reached, mut conflicts) = (0, 0);
+    for water in waters(&library) {
+        for recipe in recipes(&library) {
+            for end in ["closed", "open"] {
+                let case = format!("{recipe} in {water} {end}");
+                let report = formulate(json!({"recipe": recipe, "water": water,
+                    "acid_to": {"ph": 5.8, "end": end}}));
+                assert!(report["refusal"].is_null(), "{case}: {report}");
+                let off = number(&report, &format!("/ph/{end}")) - 5.8;
+                if off.abs() <= 0.005 {
+                    reached += 1;
+                    continue;
+                }
+                conflicts += 1;
+                assert_eq!(report["outcome"], "outside-bands", "{case}: {off}");
+                let rows = report["conflict"].as_array().expect("rows");
+                let acidity = rows.iter().find(|row| row["nutrient"] == "acidity");
+                let words = acidity.and_then(|row| row["words"].as_str());
+                assert!(
+                    words.is_some_and(|words| words.contains("acid")),
+                    "{case}: {rows:?}"
+                );
+            }
+        }
+    }
+    println!("{reached} reached the pH with acid alone, {conflicts} need a base or more room");
+    assert!(reached > 200 && conflicts > 0);
+}
+
 /// Where neither acid nor base may be used, the pH is a conflict of the acidity, in words.
 #[test]
 fn a_ph_without_acid_is_a_conflict() {

@@ -191,7 +191,8 @@ pub fn parse_celsius(text: &str) -> Result<Celsius, Problem> {
     let (value, unit) = parse_with_unit(text)?;
     match unit.trim_start_matches('\u{b0}').to_lowercase().as_str() {
         "" | "c" => Ok(Celsius(value)),
-        "f" => Ok(Celsius((value - 32.0) / 1.8)),
+        // To a thousandth, so that a message does not run on.
+        "f" => Ok(Celsius(((value - 32.0) / 0.0018).round() / 1000.0)),
         _ => Err(Problem::Unreadable {
             reason: format!("\"{unit}\" is no unit of temperature"),
             mend: "Write it in °C or °F, like 20 C or 68 F.",

@@ -132,7 +132,8 @@ const EC: &str = "\
 The EC that a meter should show is worked out from the ions: which pairs form,
 what each free ion conducts, how ions hold each other back. The range beside it
 (k = 2) is 2 % of what fertilizers add and 6 % of what the water brings;
-weighing and the meter come on top. Aim and reading agree where the aim lies inside it.
+weighing and the meter come on top. Aim and reading agree where the aim lies
+inside it.
 
   saltwright formulate hoagland-2 --ec 1.4 --strength to-ec
 

@@ -80,7 +80,7 @@ enum Origin {
 }
 
 /// Fields of a request and the options that fill them.
-const OPTIONS: [(&str, &str); 19] = [
+const OPTIONS: [(&str, &str); 20] = [
     ("litres", "--tank"),
     ("ratio", "--ratio"),
     ("strength", "--strength"),
@@ -91,6 +91,7 @@ const OPTIONS: [(&str, &str); 19] = [
     ("ph", "--ph"),
     ("temperature_c", "--temperature"),
     ("blend_with.share", "--share"),
+    ("blend_with.water", "--blend-with"),
     ("blend_with", "--blend-with"),
     ("acid", "--acid"),
     ("at_most_g", "--at-most"),

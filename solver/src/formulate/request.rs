@@ -248,7 +248,7 @@ fn read_acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
             let known = End::NAMES.iter().find(|(known, _)| *known == name);
             if known.is_none() {
                 let nearest = nearest(name, End::NAMES.iter().map(|(name, _)| *name));
-                let (kind, name) = ("end", name.to_owned());
+                let (kind, name) = ("end of a pH", name.to_owned());
                 let problem = Problem::Unknown {
                     kind,
                     name,

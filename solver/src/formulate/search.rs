@@ -3,6 +3,7 @@
 //!
 //! In: a request.  Out: the settled problem with its optimum. Every step is a whole formulation.
 
+use super::bracket::Bracket;
 use super::engine::Engine;
 use super::lp::Stuck;
 use super::problem::{Acidity, Problem, Setting};
@@ -18,17 +19,13 @@ use saltwright_fertilizers::{Dose, Problem as Fault};
 
 /// How closely an EC is reached, relative: a tenth of what is promised.
 const EC_REACHED: f64 = 1e-4;
-/// Formulations after which the search for a strength is given up.
-const MOST_STRENGTHS: usize = 60;
-/// Formulations after which the search halves: false position is quick where EC is smooth, and slow
-/// at a leap.
-const SMOOTH: usize = 12;
-/// Width, relative, at which what lies between two strengths is a leap.
-const LEAP: f64 = 1e-11;
 /// How closely a pH is reached.
 const PH_REACHED: f64 = 1e-4;
-/// Formulations that a search for a pH may take.
-const MOST_RESIDUALS: usize = 6;
+/// How closely the alkalinity asked for is the one that its solution needs, meq/L, where no acid or
+/// base can follow.
+const RESIDUAL_REACHED: f64 = 1e-9;
+/// Formulations after which a search is given up; a smooth one takes four to six.
+const MOST_STEPS: usize = 60;
 
 /// A formulation at a setting.
 pub(super) struct Settled {
@@ -87,94 +84,119 @@ impl Search<'_> {
 
     /// The alkalinity to leave so that the finished solution has a pH.
     ///
-    /// What a solution of this pH leaves depends on what is in it, and what is in it hardly on what
-    /// is left: starting from the solution itself, each formulation tells the next.
+    /// What a solution of this pH leaves depends on what is in it, and what is in it on what is to
+    /// be left: sought is the residual that its own solution needs. Each formulation tells the
+    /// next; once one asked for too little and one for too much, false position between them.
     fn to_ph(&self, strength: f64, ph: f64, end: End) -> Result<Settled, Refusal> {
         let carbon = match end {
             End::Closed => Carbon::Closed,
             End::Open => Carbon::Open(LOG_PCO2_AIR),
         };
+        let unsolved = |NotConverged| no_answer();
+        let ph_off = |mix: &[Dose]| Ok(self.source.ph(mix, carbon).map_err(unsolved)? - ph);
+        let mut bracket = Bracket::default();
         let mut residual_meq_l = super::request::RESIDUAL_MEQ_L;
-        let mut settled = None;
-        for _ in 0..MOST_RESIDUALS {
+        let mut before: Option<(f64, f64)> = None;
+        for step in 0..MOST_STEPS {
             let acidity = Some(Acidity {
                 residual_meq_l,
                 exact: true,
             });
-            let found = self.solve(Setting { strength, acidity })?;
-            let mix = self.in_tank(&found);
-            let unsolved = |NotConverged| no_answer();
-            let needs = self.source.alkalinity_at_ph(&mix, carbon, ph);
-            let reached = self.source.ph(&mix, carbon).map_err(unsolved)?;
-            settled = Some(found);
-            if (reached - ph).abs() <= PH_REACHED {
-                break;
+            let settled = self.solve(Setting { strength, acidity })?;
+            let mix = self.in_tank(&settled);
+            if ph_off(&mix)?.abs() <= PH_REACHED {
+                return Ok(settled);
             }
-            residual_meq_l = needs.map_err(unsolved)?;
+            let needs = self.source.alkalinity_at_ph(&mix, carbon, ph);
+            let missing = needs.map_err(unsolved)? - residual_meq_l;
+            if missing.abs() <= RESIDUAL_REACHED {
+                // Asked for what it needs, and no acid or base to give it: a conflict.
+                return Ok(settled);
+            }
+            bracket.narrow(residual_meq_l, -missing, settled);
+            if bracket.is_leap() {
+                return self.poured_together(bracket, PH_REACHED, &ph_off);
+            }
+            let here = (residual_meq_l, missing);
+            residual_meq_l = match bracket.between(step) {
+                Some(between) => between,
+                None => residual_meq_l + missing * stride(before, here),
+            };
+            before = Some(here);
         }
-        settled.ok_or_else(no_answer)
+        Err(no_answer())
     }
 
     /// The strength at which the finished solution reads an EC.
     ///
     /// EC rises with strength, nearly in a straight line: false position between a strength that
-    /// reads too low and one that reads too high. Where the answer leaps from one mix to another
-    /// and the aim lies in the leap, the two are poured together.
+    /// reads too low and one that reads too high.
     fn to_ec(&self, aim_ms_cm: f64) -> Result<Settled, Refusal> {
         let already = self.ec_ms_cm(&self.request.already)?;
         if already >= aim_ms_cm {
             return Err(too_strong(already, aim_ms_cm));
         }
+        let ec_off = |mix: &[Dose]| Ok(self.ec_ms_cm(mix)? - aim_ms_cm);
+        let reached = EC_REACHED * aim_ms_cm;
         let mut bracket = Bracket::from_nothing(already - aim_ms_cm);
         let mut strength = 1.0;
-        for step in 0..MOST_STRENGTHS {
+        for step in 0..MOST_STEPS {
             let settled = self.at_strength(strength)?;
-            let reading = self.ec_ms_cm(&self.in_tank(&settled))?;
-            let off = reading - aim_ms_cm;
-            if off.abs() <= EC_REACHED * aim_ms_cm {
+            let off = ec_off(&self.in_tank(&settled))?;
+            if off.abs() <= reached {
                 return Ok(settled);
             }
             bracket.narrow(strength, off, settled);
             if bracket.is_leap() {
-                return self.poured_together(bracket, aim_ms_cm);
+                return self.poured_together(bracket, reached, &ec_off);
             }
-            strength = bracket.next(step);
+            strength = match bracket.between(step) {
+                Some(between) => between,
+                None => {
+                    // Not strong enough yet: a little beyond a straight line, tenfold at most.
+                    let gained = off + aim_ms_cm - already;
+                    let needed = 1.01 * (aim_ms_cm - already) / gained;
+                    strength * if gained > 0.0 { needed } else { 10.0 }.clamp(1.01, 10.0)
+                }
+            };
             if strength > Limits::STRENGTH.high {
-                return Err(too_weak(reading, aim_ms_cm));
+                return Err(too_weak(off + aim_ms_cm, aim_ms_cm));
             }
             if strength < Limits::STRENGTH.low {
-                return Err(too_strong(reading, aim_ms_cm));
+                return Err(too_strong(off + aim_ms_cm, aim_ms_cm));
             }
         }
         Err(no_answer())
     }
 
-    /// The mix between two that are equally close at one strength.
+    /// The mix between two that are equally close, where the answer leaps from one to the other and
+    /// what is sought lies in the leap.
     ///
-    /// At the strength where the answer leaps both ends are optima of the closest stage, and so is
-    /// every share of one with the rest of the other. A later stage keeps its proof only where both
-    /// ends are as good in it.
-    fn poured_together(&self, bracket: Bracket, aim_ms_cm: f64) -> Result<Settled, Refusal> {
-        let (Some(low), Some(high)) = (bracket.low.settled, bracket.high.settled) else {
-            return Err(no_answer());
-        };
-        let mut between = high;
+    /// At the leap both ends are optima of the closest stage, and so is every share of one with the
+    /// rest of the other. A later stage keeps its proof only where both ends are as good in it.
+    fn poured_together(
+        &self,
+        bracket: Bracket,
+        reached: f64,
+        off: &dyn Fn(&[Dose]) -> Result<f64, Refusal>,
+    ) -> Result<Settled, Refusal> {
+        let (low, mut between) = bracket.into_ends().ok_or_else(no_answer)?;
         between.is_poured = true;
         between.solved.keep_shared(&low.solved);
         let high = between.solved.grams.clone();
-        let (mut at_low, mut at_high) = ((0.0, bracket.low.off), (1.0, bracket.high.off));
-        for _ in 0..MOST_STRENGTHS {
-            let share = at_low.0 + (at_high.0 - at_low.0) * at_low.1 / (at_low.1 - at_high.1);
+        let mut shares = (0.0, 1.0);
+        for _ in 0..MOST_STEPS {
+            let share = f64::midpoint(shares.0, shares.1);
             let grams = low.solved.grams.iter().zip(&high);
             between.solved.grams = grams.map(|(a, b)| a + share * (b - a)).collect();
-            let off = self.ec_ms_cm(&self.in_tank(&between))? - aim_ms_cm;
-            if off.abs() <= EC_REACHED * aim_ms_cm {
+            let off = off(&self.in_tank(&between))?;
+            if off.abs() <= reached {
                 return Ok(between);
             }
             if off < 0.0 {
-                at_low = (share, off);
+                shares.0 = share;
             } else {
-                at_high = (share, off);
+                shares.1 = share;
             }
         }
         Err(no_answer())
@@ -187,98 +209,27 @@ impl Search<'_> {
     }
 }
 
-/// A strength that was tried, and by how much its EC misses the aim, mS/cm.
-struct Tried {
-    strength: f64,
-    off: f64,
-    /// The miss as false position weighs it: halved while the other end keeps moving.
-    weighed: f64,
-    settled: Option<Settled>,
+/// How far to go from a residual towards what its solution needs, as a share of the way: all of it
+/// at first, then as the last two tries suggest.
+fn stride(before: Option<(f64, f64)>, here: (f64, f64)) -> f64 {
+    let Some(before) = before else { return 1.0 };
+    let slope = (here.1 - before.1) / (here.0 - before.0);
+    if slope < 0.0 {
+        (-1.0 / slope).clamp(0.2, 8.0)
+    } else {
+        2.0
+    }
 }
 
-/// Two strengths with the one sought between them (Illinois variant of false position, then
-/// halving).
-struct Bracket {
-    low: Tried,
-    high: Tried,
-    /// What no fertilizer at all misses, mS/cm; below zero.
-    nothing: f64,
-    /// Which end moved last: -1 the low one, 1 the high one.
-    side: i8,
-}
-
-impl Bracket {
-    /// Between no fertilizer at all, which reads this much too low, and no limit.
-    fn from_nothing(off: f64) -> Self {
-        let end = |strength, off| Tried {
-            strength,
-            off,
-            weighed: off,
-            settled: None,
-        };
-        Self {
-            low: end(0.0, off),
-            high: end(f64::INFINITY, f64::INFINITY),
-            nothing: off,
-            side: 0,
-        }
-    }
-
-    fn narrow(&mut self, strength: f64, off: f64, settled: Settled) {
-        let tried = Tried {
-            strength,
-            off,
-            weighed: off,
-            settled: Some(settled),
-        };
-        let side = if off < 0.0 { -1 } else { 1 };
-        let (moved, other) = match side {
-            -1 => (&mut self.low, &mut self.high),
-            _ => (&mut self.high, &mut self.low),
-        };
-        *moved = tried;
-        if self.side == side {
-            other.weighed *= 0.5;
-        }
-        self.side = side;
-    }
-
-    fn is_leap(&self) -> bool {
-        let (low, high) = (self.low.strength, self.high.strength);
-        high.is_finite() && high - low <= LEAP * high
-    }
-
-    /// The strength to try next.
-    fn next(&self, step: usize) -> f64 {
-        let (low, high) = (&self.low, &self.high);
-        let width = high.strength - low.strength;
-        if width.is_infinite() {
-            // Not strong enough yet: tenfold at most, and a little beyond a straight line.
-            return low.strength * self.straight_on().clamp(1.01, 10.0);
-        }
-        let share = if step < SMOOTH {
-            low.weighed / (low.weighed - high.weighed)
-        } else {
-            0.5
-        };
-        low.strength + width * share.clamp(0.01, 0.99)
-    }
-
-    /// By what factor the strength would have to grow if EC rose in a straight line from nothing.
-    fn straight_on(&self) -> f64 {
-        let gained = self.low.off - self.nothing;
-        if gained > 0.0 {
-            -1.01 * self.nothing / gained
-        } else {
-            10.0
-        }
-    }
+/// An EC with no more digits than a meter has.
+fn reading(ec_ms_cm: f64) -> String {
+    figure((1000.0 * ec_ms_cm).round() / 1000.0)
 }
 
 fn too_strong(reads: f64, aim: f64) -> Refusal {
     let what = format!(
         "the water and what is in it already read {} mS/cm, and {} are asked for",
-        figure(reads),
+        reading(reads),
         figure(aim)
     );
     let mend = "Use a purer water or blend it, or ask for a higher EC.".to_owned();
@@ -288,7 +239,7 @@ fn too_strong(reads: f64, aim: f64) -> Refusal {
 fn too_weak(reads: f64, aim: f64) -> Refusal {
     let what = format!(
         "with these fertilizers the solution reads {} mS/cm at most, and {} are asked for",
-        figure(reads),
+        reading(reads),
         figure(aim)
     );
     let mend = "Allow more fertilizers, or ask for a lower EC.".to_owned();

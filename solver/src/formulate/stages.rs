@@ -19,7 +19,7 @@ const MOST_WIDENINGS: usize = 40;
 const OUTSIDE: f64 = 1e-9;
 
 /// Relative difference of two objectives below which two answers are equally good.
-const SHARED: f64 = 1e-9;
+const SHARED: f64 = 1e-7;
 
 /// The name of a stage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]

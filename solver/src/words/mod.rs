@@ -226,9 +226,10 @@ pub const fn hazard(hazard: Hazard) -> &'static str {
 /// The sentence that stands behind the cautions of every sheet.
 pub const DEFER: &str = "Product labels, safety sheets and your local rules come first.";
 
-/// Where one strength has two mixes and only their blend reads the EC.
-pub(crate) const POURED_TOGETHER: &str = "At this strength two mixes are equally close to the \
-    recipe; this is the blend of both that reads the EC, so a simpler one may exist at another EC.";
+/// Where two mixes are equally close and only their blend has the EC or pH asked for.
+pub(crate) const POURED_TOGETHER: &str = "Two mixes are equally close to the recipe here; this is \
+    the blend of both that meets the EC or pH asked for, so it may hold more fertilizers than \
+    either.";
 
 /// Cautions about what is handled, one for each danger, naming the fertilizers.
 pub fn hazard_cautions<'a>(

@@ -229,9 +229,12 @@ fn drift(report: &WaterReport) -> Option<String> {
 fn lime(report: &WaterReport) -> Option<String> {
     let calcite = report.solids.iter().find(|row| row.solid == "calcite")?;
     (calcite.index_open > 0.0).then(|| {
+        let ends = report.ph_before.open.map_or_else(String::new, |open| {
+            format!(", and its pH ends lower than {open:.1}")
+        });
         format!(
-            "Untreated and standing in air, this water sheds lime before it comes into balance \
-             (saturation index of calcite {:+.1}): its pH then ends lower than told above.",
+            "Untreated and standing in air, this water sheds lime (saturation index of calcite \
+             {:+.1}){ends}.",
             calcite.index_open
         )
     })
