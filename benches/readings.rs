@@ -64,7 +64,7 @@ fn readings(c: &mut Criterion) {
         r#"{"job": "water", "water": "quarry-end-well", "acid": "nitric-acid-38", "ph": 5.8}"#;
     let one = request(WaterRequest::read, &library, one);
     c.bench_function("water: one acid to a pH", |b| {
-        b.iter(|| water(black_box(&one)))
+        b.iter(|| water(black_box(&one)));
     });
     let all = r#"{"job": "water", "water": "quarry-end-well", "blend_with": "rain-barrel"}"#;
     let all = request(WaterRequest::read, &library, all);

@@ -483,9 +483,7 @@ fn predict_reads_what_formulate_says() {
             request["already"] = already.clone();
         }
         let formula = answer(&request);
-        if !formula["refusal"].is_null() {
-            panic!("{request}: {formula}");
-        }
+        assert!(formula["refusal"].is_null(), "{request}: {formula}");
         let mut mix: Vec<Value> = formula["mix"].as_array().expect("rows").clone();
         if is_filled {
             // An id may stand once: what is in already is added to its line.

@@ -153,8 +153,8 @@ Two figures are told: the pH right after mixing, while all carbon dioxide is
 still in the water, and the pH after standing in air. They differ because acid
 turns alkalinity into carbon dioxide, which escapes: a water dosed to 5.8 drifts
 up to 8 where alkalinity is left. The range (k = 2) comes from the constants and
-from what the water analysis and the acid leave open. Where hardly anything holds
-the pH the answer says unbuffered and gives no decimals.
+from what the water analysis and the acid leave open. Where hardly anything
+holds the pH the answer says unbuffered and gives no decimals.
 
   saltwright water WATER --acid nitric-acid-38 --ph 5.8      acid for a water
   saltwright formulate RECIPE --water WATER --ph 5.8         for the solution

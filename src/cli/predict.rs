@@ -46,9 +46,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     if let Some(node) = optional(typed, "--temperature", celsius, &mut faults) {
         request.set("temperature_c", node);
     }
-    let report = match ask((&request, faults), &origins, library, common.json, out)? {
-        Report::Predict(report) => report,
-        _ => return mismatch(),
+    let Report::Predict(report) = ask((&request, faults), &origins, library, common.json, out)?
+    else {
+        return mismatch();
     };
     if !common.json {
         let litres = litres.map(|litres| litres.0);

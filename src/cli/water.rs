@@ -64,9 +64,8 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     common.water(&mut request, library, &mut origins, &mut faults);
     args.fill(&mut request, library, &mut origins, &mut faults);
     let litres = common.litres(&mut faults).map(|litres| litres.0);
-    let report = match ask((&request, faults), &origins, library, args.json, out)? {
-        Report::Water(report) => report,
-        _ => return mismatch(),
+    let Report::Water(report) = ask((&request, faults), &origins, library, args.json, out)? else {
+        return mismatch();
     };
     if !args.json {
         let measure = common.show().measure;

@@ -29,9 +29,10 @@ pub fn sheet(
     );
     parts.push(Part::fact("EC", format!("{ec}.")));
     let at = round::temperature(report.temperature_c, measure);
-    parts.extend(
-        ends(&report.ph_before).map(|words| Part::fact("pH", format!("{words}, at {at}."))),
-    );
+    parts.extend(ends(&report.ph_before).map(|words| {
+        let printed = printed(report);
+        Part::fact("pH", format!("{words}, at {at}{printed}."))
+    }));
     parts.extend(report.blend.as_ref().map(blend));
     if let Some(blend) = &report.blend {
         parts.push(hardness(
@@ -122,6 +123,16 @@ fn charge(report: &WaterReport) -> Part {
         balance.words
     );
     Part::fact("charge", words)
+}
+
+/// The pH of the analysis, where the sheet tells that of another temperature.
+fn printed(report: &WaterReport) -> String {
+    let ph = report
+        .ph_printed
+        .filter(|_| (report.temperature_c - 25.0).abs() > 0.5);
+    ph.map_or_else(String::new, |ph| {
+        format!(" ({} in the analysis, at 25 °C)", round::ph(ph))
+    })
 }
 
 /// Both ends of a pH in words.

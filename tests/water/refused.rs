@@ -3,175 +3,12 @@
 use super::{ask, water};
 use serde_json::{Value, json};
 
-#[test]
-fn refusals_name_their_place() {
-    let well = json!("quarry-end-well");
-    let analysis = |more: Value| {
-        let mut analysis = json!({"holds": {"Ca": 48}});
-        for (key, value) in more.as_object().expect("a table") {
-            analysis[key] = value.clone();
-        }
-        analysis
-    };
-    let cases: Vec<(Value, &str, &str)> = vec![
-        (json!({}), "empty", "water"),
-        (json!({"water": "quary-end-well"}), "unknown-name", "water"),
-        (
-            json!({"water": analysis(json!({"alkalinity_meq_l": -1}))}),
-            "negative",
-            "water.alkalinity_meq_l",
-        ),
-        (
-            json!({"water": analysis(json!({"hco3_mg_l": -1}))}),
-            "negative",
-            "water.hco3_mg_l",
-        ),
-        (
-            json!({"water": analysis(json!({"alkalinity_meq_l": 2001}))}),
-            "too-large",
-            "water.alkalinity_meq_l",
-        ),
-        (
-            json!({"water": analysis(json!({"ph": 14.1}))}),
-            "too-large",
-            "water.ph",
-        ),
-        (
-            json!({"water": analysis(json!({"ph": -0.1}))}),
-            "negative",
-            "water.ph",
-        ),
-        (
-            json!({"water": analysis(json!({"temperature_c": 61}))}),
-            "too-large",
-            "water.temperature_c",
-        ),
-        (
-            json!({"water": analysis(json!({"temperature_c": -1}))}),
-            "negative",
-            "water.temperature_c",
-        ),
-        (
-            json!({"water": analysis(json!({"alkalinity_meq_l": "much"}))}),
-            "not-a-number",
-            "water.alkalinity_meq_l",
-        ),
-        (
-            json!({"water": {"holds": {"Ca": -1}}}),
-            "negative",
-            "water.holds.Ca",
-        ),
-        (
-            json!({"water": {"holds": {"Ca": 1.1e5}}}),
-            "too-large",
-            "water.holds.Ca",
-        ),
-        (
-            json!({"water": {"holds": {"HCO3": 150}}}),
-            "unknown-name",
-            "water.holds.HCO3",
-        ),
-        (
-            json!({"water": analysis(json!({"alkalinity_meq_l": 2, "hco3_mg_l": 122}))}),
-            "contradiction",
-            "water.hco3_mg_l",
-        ),
-        (
-            json!({"water": {"blend": [{"water": well, "share": 0.5}, {"water": "rain-barrel", "share": 0.4}]}}),
-            "contradiction",
-            "water.blend",
-        ),
-        (
-            json!({"water": {"blend": [{"water": well, "share": 1.5}]}}),
-            "too-large",
-            "water.blend[0].share",
-        ),
-        (
-            json!({"water": {"blend": []}}),
-            "contradiction",
-            "water.blend",
-        ),
-        (
-            json!({"water": well, "ph": 5.8, "residual_alkalinity_meq_l": 0.5}),
-            "contradiction",
-            "residual_alkalinity_meq_l",
-        ),
-        (json!({"water": well, "ph": 15}), "too-large", "ph"),
-        (json!({"water": well, "ph": -1}), "negative", "ph"),
-        (
-            json!({"water": well, "residual_alkalinity_meq_l": -0.1}),
-            "negative",
-            "residual_alkalinity_meq_l",
-        ),
-        (
-            json!({"water": well, "residual_alkalinity_meq_l": 2001}),
-            "too-large",
-            "residual_alkalinity_meq_l",
-        ),
-        (
-            json!({"water": well, "temperature_c": 60.1}),
-            "too-large",
-            "temperature_c",
-        ),
-        (
-            json!({"water": well, "temperature_c": -0.1}),
-            "negative",
-            "temperature_c",
-        ),
-        (
-            json!({"water": well, "acid": "nitric-acid-39"}),
-            "unknown-name",
-            "acid",
-        ),
-        (
-            json!({"water": well, "acid": "potassium-nitrate"}),
-            "contradiction",
-            "acid",
-        ),
-        (
-            json!({"water": well, "acid": ["nitric-acid-38", "urea"]}),
-            "contradiction",
-            "acid",
-        ),
-        (json!({"water": well, "acids": []}), "unknown-name", "acids"),
-        (
-            json!({"water": well, "blend_with": "rain-barel"}),
-            "unknown-name",
-            "blend_with",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barel"}}),
-            "unknown-name",
-            "blend_with.water",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barrel", "share": 1.01}}),
-            "too-large",
-            "blend_with.share",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barrel", "share": -0.1}}),
-            "negative",
-            "blend_with.share",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barrel", "limits": {"Clx": 70}}}),
-            "unknown-name",
-            "blend_with.limits.Clx",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barrel", "limits": {"pH": 7}}}),
-            "unknown-name",
-            "blend_with.limits.pH",
-        ),
-        (
-            json!({"water": well, "blend_with": {"water": "rain-barrel", "limits": {"Cl": -1}}}),
-            "negative",
-            "blend_with.limits.Cl",
-        ),
-    ];
+/// A request with the kind and the place of its refusal.
+type Refused = (Value, &'static str, &'static str);
+
+fn are_refused(cases: &[Refused]) {
     for (request, kind, place) in cases {
-        let refusal = &ask(&request)["refusal"];
+        let refusal = &ask(request)["refusal"];
         assert_eq!(
             (&refusal["kind"], &refusal["where"]),
             (&json!(kind), &json!(place)),
@@ -181,6 +18,155 @@ fn refusals_name_their_place() {
             let text = refusal[said].as_str().unwrap_or_default();
             assert!(text.len() > 8, "{request}: {refusal}");
         }
+    }
+}
+
+#[test]
+fn a_water_that_cannot_be_is_refused_in_its_place() {
+    are_refused(&[
+        (json!({}), "empty", "water"),
+        (json!({"water": "quary-end-well"}), "unknown-name", "water"),
+    ]);
+    for (analysis, kind, place) in [
+        (
+            json!({"alkalinity_meq_l": -1}),
+            "negative",
+            "water.alkalinity_meq_l",
+        ),
+        (json!({"hco3_mg_l": -1}), "negative", "water.hco3_mg_l"),
+        (
+            json!({"alkalinity_meq_l": 2001}),
+            "too-large",
+            "water.alkalinity_meq_l",
+        ),
+        (
+            json!({"alkalinity_meq_l": "much"}),
+            "not-a-number",
+            "water.alkalinity_meq_l",
+        ),
+        (
+            json!({"alkalinity_meq_l": 2, "hco3_mg_l": 122}),
+            "contradiction",
+            "water.hco3_mg_l",
+        ),
+        (json!({"ph": 14.1}), "too-large", "water.ph"),
+        (json!({"ph": -0.1}), "negative", "water.ph"),
+        (
+            json!({"temperature_c": 61}),
+            "too-large",
+            "water.temperature_c",
+        ),
+        (
+            json!({"temperature_c": -1}),
+            "negative",
+            "water.temperature_c",
+        ),
+        (json!({"holds": {"Ca": -1}}), "negative", "water.holds.Ca"),
+        (
+            json!({"holds": {"Ca": 1.1e5}}),
+            "too-large",
+            "water.holds.Ca",
+        ),
+        (
+            json!({"holds": {"HCO3": 150}}),
+            "unknown-name",
+            "water.holds.HCO3",
+        ),
+    ] {
+        are_refused(&[(json!({"water": analysis}), kind, place)]);
+    }
+}
+
+#[test]
+fn an_acid_that_cannot_be_is_refused_in_its_place() {
+    for (more, kind, place) in [
+        (
+            json!({"ph": 5.8, "residual_alkalinity_meq_l": 0.5}),
+            "contradiction",
+            "residual_alkalinity_meq_l",
+        ),
+        (json!({"ph": 15}), "too-large", "ph"),
+        (json!({"ph": -1}), "negative", "ph"),
+        (
+            json!({"residual_alkalinity_meq_l": -0.1}),
+            "negative",
+            "residual_alkalinity_meq_l",
+        ),
+        (
+            json!({"residual_alkalinity_meq_l": 2001}),
+            "too-large",
+            "residual_alkalinity_meq_l",
+        ),
+        (json!({"temperature_c": 60.1}), "too-large", "temperature_c"),
+        (json!({"temperature_c": -0.1}), "negative", "temperature_c"),
+        (json!({"acid": "nitric-acid-39"}), "unknown-name", "acid"),
+        (
+            json!({"acid": "potassium-nitrate"}),
+            "contradiction",
+            "acid",
+        ),
+        (
+            json!({"acid": ["nitric-acid-38", "urea"]}),
+            "contradiction",
+            "acid",
+        ),
+        (json!({"acids": []}), "unknown-name", "acids"),
+    ] {
+        let mut request = more;
+        request["water"] = json!("quarry-end-well");
+        are_refused(&[(request, kind, place)]);
+    }
+}
+
+#[test]
+fn a_blend_that_cannot_be_is_refused_in_its_place() {
+    for (parts, kind, place) in [
+        (
+            json!([{"water": "quarry-end-well", "share": 0.5}, {"water": "rain-barrel", "share": 0.4}]),
+            "contradiction",
+            "water.blend",
+        ),
+        (
+            json!([{"water": "quarry-end-well", "share": 1.5}]),
+            "too-large",
+            "water.blend[0].share",
+        ),
+        (json!([]), "contradiction", "water.blend"),
+    ] {
+        are_refused(&[(json!({"water": {"blend": parts}}), kind, place)]);
+    }
+    let rain = |key: &str, value: Value| {
+        let mut with = json!({"water": "rain-barrel"});
+        with[key] = value;
+        with
+    };
+    for (with, kind, place) in [
+        (json!("rain-barel"), "unknown-name", "blend_with"),
+        (
+            json!({"water": "rain-barel"}),
+            "unknown-name",
+            "blend_with.water",
+        ),
+        (rain("share", json!(1.01)), "too-large", "blend_with.share"),
+        (rain("share", json!(-0.1)), "negative", "blend_with.share"),
+        (
+            rain("limits", json!({"Clx": 70})),
+            "unknown-name",
+            "blend_with.limits.Clx",
+        ),
+        (
+            rain("limits", json!({"pH": 7})),
+            "unknown-name",
+            "blend_with.limits.pH",
+        ),
+        (
+            rain("limits", json!({"Cl": -1})),
+            "negative",
+            "blend_with.limits.Cl",
+        ),
+    ] {
+        let request = json!({"water": "quarry-end-well", "blend_with": with});
+        are_refused(&[(request, kind, place)]);
     }
 }
 

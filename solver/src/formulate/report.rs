@@ -255,31 +255,7 @@ pub(super) fn write(
         residual_meq_l: solution.alkalinity_meq_l,
         price_per_meq_l_m3: price_of(Figure::Acidity).map(|price| price.price),
     });
-    let nutrients = problem
-        .figures
-        .iter()
-        .filter_map(|row| {
-            let Figure::Nutrient(aimed) = row.figure else {
-                return None;
-            };
-            let delivered = solution.composition.aimed(aimed);
-            let price = price_of(row.figure);
-            let off = row.aim.filter(|aim| *aim > 0.0);
-            Some(NutrientRow {
-                nutrient: aimed,
-                aim: row.aim,
-                min: row.min,
-                max: row.max,
-                default_max: row.default_max,
-                water: row.present,
-                delivered,
-                off_pct: off.map(|aim| 100.0 * (delivered - aim) / aim),
-                price_per_mg_l_m3: price.map(|price| price.price),
-                price_low: price.and_then(|price| price.low),
-                price_high: price.and_then(|price| price.high),
-            })
-        })
-        .collect();
+    let nutrients = nutrient_rows(problem, &solution, &price_of);
     let mut report = FormulateReport {
         outcome: if solved.outside {
             Outcome::OutsideBands
@@ -330,6 +306,36 @@ pub(super) fn write(
         report.cautions.push(words::POURED_TOGETHER.into());
     }
     Ok(report)
+}
+
+/// What every nutrient comes to, with its price in the cheapest stage.
+fn nutrient_rows(
+    problem: &Problem,
+    solution: &Solution,
+    price_of: &dyn Fn(Figure) -> Option<RowPrice>,
+) -> Vec<NutrientRow> {
+    let rows = problem.figures.iter().filter_map(|row| {
+        let Figure::Nutrient(aimed) = row.figure else {
+            return None;
+        };
+        let delivered = solution.composition.aimed(aimed);
+        let price = price_of(row.figure);
+        let off = row.aim.filter(|aim| *aim > 0.0);
+        Some(NutrientRow {
+            nutrient: aimed,
+            aim: row.aim,
+            min: row.min,
+            max: row.max,
+            default_max: row.default_max,
+            water: row.present,
+            delivered,
+            off_pct: off.map(|aim| 100.0 * (delivered - aim) / aim),
+            price_per_mg_l_m3: price.map(|price| price.price),
+            price_low: price.and_then(|price| price.low),
+            price_high: price.and_then(|price| price.high),
+        })
+    });
+    rows.collect()
 }
 
 fn title(name: &str, id: &str, otherwise: &str) -> String {

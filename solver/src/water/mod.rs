@@ -87,6 +87,8 @@ pub struct WaterReport {
     pub ec_ms_cm: Option<f64>,
     /// Temperature that every pH below is told at.
     pub temperature_c: f64,
+    /// pH as the analysis prints it, taken to be that of 25 °C.
+    pub ph_printed: Option<f64>,
     /// pH of the water as it comes, and in balance with air.
     pub ph_before: Ends,
     /// The dose of the acid or base asked for; none where nothing needs to be added or nothing
@@ -250,6 +252,7 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
         alkalinity: Hardness::of_meq(source.alkalinity_meq_l),
         ec_ms_cm,
         temperature_c: celsius,
+        ph_printed: source.ph,
         ph_before: told(own.ends(&own.totals)?, is_sound),
         dose,
         doses,
