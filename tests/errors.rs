@@ -1,4 +1,5 @@
-//! The gallery: broken inputs, and exactly what is said of each.
+//! The gallery: broken inputs, and exactly what is said of each. What is doubtful but answered, with
+//! exit code 0, says so in its title.
 //!
 //! Each case of `tests/errors/gallery.txt` holds the files it needs, the command, and the expected
 //! output and exit code. `UPDATE_GALLERY=1 cargo test errors` rewrites the expectations.
@@ -143,7 +144,7 @@ fn special_files(folder: &Path, command: &str) {
 fn every_broken_input_is_refused_in_its_own_words() {
     let text = fs::read_to_string(GALLERY).expect("the gallery");
     let mut cases = parse(&text);
-    assert!(cases.len() >= 75, "{} cases", cases.len());
+    assert!(cases.len() >= 100, "{} cases", cases.len());
     let update = std::env::var_os("UPDATE_GALLERY").is_some();
     for case in &mut cases {
         let said = run(case);
@@ -161,7 +162,9 @@ fn every_broken_input_is_refused_in_its_own_words() {
         }
         assert!(!case.said.contains("panicked"), "{}", case.title);
         assert!(
-            !case.said.contains("exit 0") || case.command.starts_with("batch"),
+            !case.said.contains("exit 0")
+                || case.command.starts_with("batch")
+                || case.title.ends_with("(answered)"),
             "{}",
             case.title
         );

@@ -174,9 +174,16 @@ pub fn parse_ec(text: &str) -> Result<MsPerCm, Problem> {
     parse_in(text, &FACTORS, "mS/cm, uS/cm, dS/m, CF").map(MsPerCm)
 }
 
-/// An alkalinity in meq/L, with or without its unit.
+/// An alkalinity in meq/L, or as mg/L of CaCO3 or HCO3 (CIAAW 2021 weights).
 pub fn parse_alkalinity(text: &str) -> Result<MeqPerL, Problem> {
-    parse_in(text, &[("", 1.0), ("meq/l", 1.0)], "meq/L").map(MeqPerL)
+    const FACTORS: [(&str, f64); 5] = [
+        ("", 1.0),
+        ("meq/l", 1.0),
+        ("mg/l caco3", 1.0 / 50.043),
+        ("ppm caco3", 1.0 / 50.043),
+        ("mg/l hco3", 1.0 / 61.016),
+    ];
+    parse_in(text, &FACTORS, "meq/L, mg/L CaCO3, mg/L HCO3").map(MeqPerL)
 }
 
 /// A temperature such as `20`, `20 C` or `68 F`; a bare number is in °C.
@@ -184,7 +191,8 @@ pub fn parse_celsius(text: &str) -> Result<Celsius, Problem> {
     let (value, unit) = parse_with_unit(text)?;
     match unit.trim_start_matches('\u{b0}').to_lowercase().as_str() {
         "" | "c" => Ok(Celsius(value)),
-        "f" => Ok(Celsius((value - 32.0) / 1.8)),
+        // To a thousandth, so that a message does not run on.
+        "f" => Ok(Celsius(((value - 32.0) / 0.0018).round() / 1000.0)),
         _ => Err(Problem::Unreadable {
             reason: format!("\"{unit}\" is no unit of temperature"),
             mend: "Write it in °C or °F, like 20 C or 68 F.",

@@ -64,8 +64,8 @@ pub struct PredictReport {
     pub ratios: Ratios,
     /// Ionic strength at 25 °C.
     pub ionic_strength_mol_l: f64,
-    /// Alkalinity that is left, meq/L.
-    pub alkalinity_meq_l: f64,
+    /// Alkalinity that is left, meq/L; none where an acid without constants is in the mix.
+    pub alkalinity_meq_l: Option<f64>,
     /// 100 (cations - anions)/(cations + anions).
     pub charge_error_pct: Option<f64>,
     /// What 1,000 litres cost, where every line has a price.
@@ -160,6 +160,12 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         &request.water,
         &request.mix,
     ));
+    let poured = |dose: &&Dose| dose.amount.0 > 0.0;
+    let is_charted = request
+        .mix
+        .iter()
+        .filter(poured)
+        .all(|dose| dose.fertilizer.is_charted());
     let name = &request.water.name;
     Ok(PredictReport {
         water: if name.is_empty() {
@@ -196,7 +202,7 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         detail: readings.detail,
         ratios: solution.ratios(),
         ionic_strength_mol_l: readings.ionic_strength_mol_l,
-        alkalinity_meq_l: solution.alkalinity_meq_l,
+        alkalinity_meq_l: is_charted.then_some(solution.alkalinity_meq_l),
         charge_error_pct: solution.charge_error_pct(),
         cost_per_m3: costs
             .filter(|c| !c.is_empty())

@@ -81,10 +81,10 @@ pub enum Outside {
 pub struct RawEc {
     /// Conductivity at the solution's temperature, mS/cm.
     pub ms_cm: f64,
-    /// Lower end (k = 2).
-    pub low_ms_cm: f64,
+    /// Lower end (k = 2); none outside the range of the model.
+    pub low_ms_cm: Option<f64>,
     /// Upper end.
-    pub high_ms_cm: f64,
+    pub high_ms_cm: Option<f64>,
     /// What compensating meters then show.
     pub shown: Vec<Shown>,
 }
@@ -323,8 +323,10 @@ fn raw_ec(at: &Conditions, closed: &Speciation, ec: &Ec) -> Option<RawEc> {
         .map_or(0.0, |(_, relative)| *relative);
     // The range at 25 °C, carried over in proportion and widened by the temperature.
     let at_25 = ec.predicted_ms_cm;
-    let reach = ec.high_ms_cm.map_or(0.0, |high| high / at_25 - 1.0);
-    let reach = reach.hypot(COVERAGE * of_temperature) * ms_cm;
+    let reach = ec.high_ms_cm.filter(|_| at_25 > 0.0).map(|high| {
+        let at_25 = high / at_25 - 1.0;
+        at_25.hypot(COVERAGE * of_temperature) * ms_cm
+    });
     let shown = Compensation::USUAL.into_iter().filter_map(|compensation| {
         Some(Shown {
             compensation: compensation.name(),
@@ -333,8 +335,8 @@ fn raw_ec(at: &Conditions, closed: &Speciation, ec: &Ec) -> Option<RawEc> {
     });
     Some(RawEc {
         ms_cm,
-        low_ms_cm: ms_cm - reach,
-        high_ms_cm: ms_cm + reach,
+        low_ms_cm: reach.map(|reach| (ms_cm - reach).max(0.0)),
+        high_ms_cm: reach.map(|reach| ms_cm + reach),
         shown: shown.collect(),
     })
 }

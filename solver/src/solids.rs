@@ -34,7 +34,10 @@ impl SolidRow {
     }
 }
 
-/// The solids whose ions are there, the nearest first, slow ones last.
+/// The solids that can come first as a solution gets stronger; those of iron(II) rust in air before.
+const LEADING: [&str; 4] = ["gypsum", "calcite", "brushite", "struvite"];
+
+/// The solids whose ions are there, the nearest first; those of iron(II) behind, slow ones last.
 pub fn rows(at: &Conditions, closed: &Speciation, open: &Speciation) -> Vec<SolidRow> {
     let in_air: Vec<(Reported, f64)> = indices(at, open).collect();
     let mut rows: Vec<SolidRow> = indices(at, closed)
@@ -52,8 +55,9 @@ pub fn rows(at: &Conditions, closed: &Speciation, open: &Speciation) -> Vec<Soli
         })
         .collect();
     rows.sort_by(|a, b| {
-        a.slow
-            .cmp(&b.slow)
+        let rank = |row: &SolidRow| (row.slow, !LEADING.contains(&row.solid));
+        rank(a)
+            .cmp(&rank(b))
             .then_with(|| b.index().total_cmp(&a.index()))
     });
     rows
@@ -62,5 +66,5 @@ pub fn rows(at: &Conditions, closed: &Speciation, open: &Speciation) -> Vec<Soli
 /// The solid that comes first as a solution gets stronger, where any may form.
 pub fn first(rows: &[SolidRow]) -> Option<&SolidRow> {
     rows.iter()
-        .find(|row| !row.slow && row.nearness() >= Nearness::CanForm)
+        .find(|row| LEADING.contains(&row.solid) && row.nearness() >= Nearness::CanForm)
 }

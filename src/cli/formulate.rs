@@ -6,6 +6,7 @@ use super::input::{Common, Known, Named, Origins, litres_node, optional};
 use super::typed::pairs;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, formulate, text};
+use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_ec, parse_mass, parse_number, parse_ratio, parse_strength,
 };
@@ -167,6 +168,17 @@ impl Args {
         let typed = self.strength.as_ref()?;
         if typed.trim() == TO_EC {
             return Some(Node::text(TO_EC));
+        }
+        if let Some(nearest) = nearest(typed, [TO_EC]).filter(|_| parse_strength(typed).is_err()) {
+            let (kind, name) = ("strength", typed.clone());
+            let nearest = Some(nearest);
+            let problem = Problem::Unknown {
+                kind,
+                name,
+                nearest,
+            };
+            faults.add(None, "--strength", problem);
+            return None;
         }
         optional(Some(typed), "--strength", parse_strength, faults)
     }

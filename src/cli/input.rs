@@ -3,14 +3,14 @@
 //! In: what is typed.  Out: nodes, and faults that name the option or the file and line. Knows
 //! nothing of what an answer looks like.
 
-use super::typed::{number, pair, pairs, quantity, volume};
+use super::typed::{pair, pairs, quantity, volume};
 use crate::store::files::{read_text, unread};
 use crate::view::formulate::Show;
 use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
 use clap::ValueEnum;
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::units::{Litres, parse_number};
+use saltwright_fertilizers::units::{Litres, parse_number, parse_strength};
 use saltwright_fertilizers::{
     Fault, Faults, Fertilizer, Hazard, Node, Problem, Table, Value, prices,
 };
@@ -91,6 +91,7 @@ const OPTIONS: &[(&str, &str)] = &[
     ("ph", "--ph"),
     ("temperature_c", "--temperature"),
     ("blend_with.share", "--share"),
+    ("blend_with.water", "--blend-with"),
     ("blend_with", "--blend-with"),
     ("acid", "--acid"),
     ("at_most_g", "--at-most"),
@@ -259,7 +260,8 @@ impl Common {
             let Some((typed, share)) = pair(part, "--blend", faults) else {
                 continue;
             };
-            let share = number(share, &format!("--blend {typed}"), faults);
+            let option = format!("--blend {typed}");
+            let share = quantity(share, &option, parse_strength, faults).map(Node::number);
             let at = format!("water.blend[{}].water", parts.len());
             let water = Named::water(library).node(typed, &at, origins, faults);
             let entries = [("water", water), ("share", share)];

@@ -2,11 +2,13 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Named, Origins, optional};
-use super::typed::number;
+use super::typed::quantity;
 use super::{Ending, Stop};
 use crate::view::{text, water};
-use saltwright_fertilizers::units::{parse_alkalinity, parse_celsius, parse_number};
-use saltwright_fertilizers::{Faults, Node, Value};
+use saltwright_fertilizers::units::{
+    parse_alkalinity, parse_celsius, parse_number, parse_strength,
+};
+use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
 use std::io::Write;
@@ -33,7 +35,7 @@ pub struct Args {
     /// Blend with this water until published limits are kept
     #[arg(long, value_name = "WATER")]
     blend_with: Option<String>,
-    /// Share of the first water in that blend, like 0.6; else limits decide
+    /// Share of the first water in that blend, like 0.6 or "60 %"
     #[arg(long, requires = "blend_with")]
     share: Option<String>,
     /// Temperature that pH is told at, like 18 or "65 F"
@@ -95,7 +97,12 @@ impl Args {
         origins: &mut Origins,
         faults: &mut Faults,
     ) {
-        if self.acid.iter().any(|acid| acid == "none") {
+        let none = self.acid.iter().any(|acid| acid == "none");
+        if none && self.acid.len() > 1 {
+            let what = "\"none\" stands beside an acid".to_owned();
+            let mend = "Keep one of the two.".to_owned();
+            faults.add(None, "--acid", Problem::Contradiction { what, mend });
+        } else if none {
             request.set("acid", Value::Null.into());
         } else if !self.acid.is_empty() {
             request.set("acid", Node::texts(self.acid.iter().map(|id| id.trim())));
@@ -126,7 +133,8 @@ impl Args {
             let share = self
                 .share
                 .as_ref()
-                .and_then(|share| number(share, "--share", faults));
+                .and_then(|share| quantity(share, "--share", parse_strength, faults))
+                .map(Node::number);
             let entries = [("water", with), ("share", share)];
             let given = entries
                 .into_iter()

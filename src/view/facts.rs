@@ -57,19 +57,28 @@ pub fn raw_ec(raw: &RawEc, celsius: f64, measure: Measure) -> Part {
         .iter()
         .map(|shown| format!("{} ({})", round::ec(shown.ms_cm), shown.compensation))
         .collect();
+    let at = round::temperature(celsius, measure);
+    let found = match raw.low_ms_cm.zip(raw.high_ms_cm) {
+        Some((low, high)) => format!(
+            "{} mS/cm uncompensated at {at} ({} to {})",
+            round::ec(raw.ms_cm),
+            round::ec(low),
+            round::ec(high)
+        ),
+        None => format!(
+            "roughly {} mS/cm uncompensated at {at}",
+            round::ec(raw.ms_cm)
+        ),
+    };
     let words = format!(
-        "{} mS/cm uncompensated at {} ({} to {}); a meter that compensates shows {}.",
-        round::ec(raw.ms_cm),
-        round::temperature(celsius, measure),
-        round::ec(raw.low_ms_cm),
-        round::ec(raw.high_ms_cm),
+        "{found}; a meter that compensates shows {}.",
         listing(&shown)
     );
     Part::fact("raw EC", words)
 }
 
 /// What the pH meter should show, beside the recipe's band.
-pub fn ph(ph: &Ph, band: Option<[f64; 2]>, celsius: f64) -> Option<Part> {
+pub fn ph(ph: &Ph, band: Option<[f64; 2]>, celsius: f64, measure: Measure) -> Option<Part> {
     let band = band.map(|[low, high]| {
         let (low, high) = (round::ph(low), round::ph(high));
         format!("the recipe asks for {low} to {high}")
@@ -78,7 +87,7 @@ pub fn ph(ph: &Ph, band: Option<[f64; 2]>, celsius: f64) -> Option<Part> {
         return band.map(|band| Part::fact("pH", format!("not computed; {band}.")));
     };
     let at = if (celsius - 25.0).abs() > 1e-9 {
-        format!(" at {} °C", round::plain(celsius))
+        format!(" at {}", round::temperature(celsius, measure))
     } else {
         String::new()
     };

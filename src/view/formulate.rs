@@ -54,7 +54,7 @@ pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec
     parts.push(nutrients::formulated(report, show.unit));
     parts.push(facts::ec(&report.ec));
     parts.extend(facts::pens(&report.tds, report.cf));
-    parts.extend(facts::ph(&report.ph, report.ph_band, 25.0));
+    parts.extend(facts::ph(&report.ph, report.ph_band, 25.0, show.measure));
     parts.extend(facts::solids(&report.solids));
     parts.extend(facts::ratios(&report.ratios));
     parts.extend(facts::charge(report.charge_error_pct));

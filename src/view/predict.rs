@@ -48,12 +48,19 @@ pub fn sheet(
             .as_ref()
             .map(|raw| facts::raw_ec(raw, report.temperature_c, show.measure)),
     );
-    parts.extend(facts::ph(&report.ph, None, report.temperature_c));
+    parts.extend(facts::ph(
+        &report.ph,
+        None,
+        report.temperature_c,
+        show.measure,
+    ));
     parts.extend(facts::solids(&report.solids));
     parts.extend(facts::ratios(&report.ratios));
     parts.extend(facts::charge(report.charge_error_pct));
-    let alkalinity = facts::alkalinity(report.alkalinity_meq_l);
-    parts.push(Part::fact("acid", format!("{alkalinity}.")));
+    parts.extend(report.alkalinity_meq_l.map(|meq_l| {
+        let alkalinity = facts::alkalinity(meq_l);
+        Part::fact("acid", format!("{alkalinity}."))
+    }));
     if let Some(cost) = report.cost_per_m3 {
         parts.push(Part::fact(
             "cost",

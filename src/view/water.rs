@@ -29,9 +29,10 @@ pub fn sheet(
     );
     parts.push(Part::fact("EC", format!("{ec}.")));
     let at = round::temperature(report.temperature_c, measure);
-    parts.extend(
-        ends(&report.ph_before).map(|words| Part::fact("pH", format!("{words}, at {at}."))),
-    );
+    parts.extend(ends(&report.ph_before).map(|words| {
+        let printed = printed(report);
+        Part::fact("pH", format!("{words}, at {at}{printed}."))
+    }));
     parts.extend(report.blend.as_ref().map(blend));
     if let Some(blend) = &report.blend {
         parts.push(hardness(
@@ -56,17 +57,16 @@ pub fn sheet(
         } else {
             format!(" {}", crossed.unit)
         };
-        let side = if crossed.value > crossed.limit {
-            "above"
-        } else {
-            "below"
+        let figure = match crossed.unit {
+            "mS/cm" => round::ec(crossed.value),
+            "" => round::ph(crossed.value),
+            _ => round::plain(crossed.value),
         };
         Part::fact(
             "limit",
             format!(
-                "{} {}{unit}, {side} {}: {}. {}.",
+                "{} {figure}{unit}, limit {}: {}. {}.",
                 crossed.what,
-                round::plain(crossed.value),
                 round::plain(crossed.limit),
                 crossed.words,
                 crossed.source
@@ -125,6 +125,16 @@ fn charge(report: &WaterReport) -> Part {
     Part::fact("charge", words)
 }
 
+/// The pH of the analysis, where the sheet tells that of another temperature.
+fn printed(report: &WaterReport) -> String {
+    let ph = report
+        .ph_printed
+        .filter(|_| (report.temperature_c - 25.0).abs() > 0.5);
+    ph.map_or_else(String::new, |ph| {
+        format!(" ({} in the analysis, at 25 °C)", round::ph(ph))
+    })
+}
+
 /// Both ends of a pH in words.
 fn ends(ph: &Ends) -> Option<String> {
     let (closed, open) = ph.closed.zip(ph.open)?;
@@ -138,7 +148,7 @@ fn blend(blend: &BlendReport) -> Part {
         .as_ref()
         .map_or_else(String::new, |because| format!(": {because}"));
     let words = format!(
-        "{:.0} % of it with {:.0} % {}{because}.",
+        "{:.0} % of this water with {:.0} % {}{because}.",
         blend.share_pct,
         100.0 - blend.share_pct,
         blend.with

@@ -25,7 +25,7 @@ impl Compensation {
     /// Its name in reports.
     pub fn name(self) -> String {
         match self {
-            Self::Linear(percent) => format!("{percent} %/K"),
+            Self::Linear(percent) => format!("{percent} %/°C"),
             Self::Iso7888 => "ISO 7888".into(),
         }
     }

@@ -13,6 +13,7 @@ pub mod report;
 pub mod request;
 pub mod stages;
 
+mod bracket;
 mod lp;
 mod model;
 mod search;

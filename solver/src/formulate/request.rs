@@ -81,6 +81,8 @@ pub struct FormulateRequest {
     pub unpriced: Vec<String>,
     /// The acidity row.
     pub acidity: AcidityAsk,
+    /// A pH that was asked for beside "no acidity at all".
+    pub ph_not_sought: Option<f64>,
     /// What is in the tank already.
     pub already: Vec<Dose>,
     /// Strength against the recipe as written.
@@ -110,7 +112,7 @@ impl FormulateRequest {
             Some(node) => water(node, "water", library, faults),
             None => Some(Water::pure()),
         };
-        let acidity = read_acidity(&mut reader, faults);
+        let (acidity, ph_not_sought) = read_acidity(&mut reader, faults);
         let (mut choice, unpriced) = read_choice(&mut reader, &shelf, faults);
         let litres = reader.number("litres", Limits::LITRES, faults);
         let ratio = reader.number("ratio", Limits::RATIO, faults);
@@ -150,6 +152,7 @@ impl FormulateRequest {
             beyond,
             unpriced,
             acidity,
+            ph_not_sought,
             already,
             strength,
             simplest,
@@ -209,17 +212,19 @@ fn read_recipe(
     Some((recipe, Some((list, filled))))
 }
 
-fn read_acidity(reader: &mut Reader<'_>, faults: &mut Faults) -> AcidityAsk {
+/// What is asked of the acidity, and a pH that is asked for although acidity is switched off.
+fn read_acidity(reader: &mut Reader<'_>, faults: &mut Faults) -> (AcidityAsk, Option<f64>) {
     let asked = reader
         .get("acid_to")
         .and_then(|node| read_acid_to(node, faults));
     let off = reader
         .get_or_null("acid")
         .is_some_and(|node| node.value == Value::Null);
-    if off {
-        AcidityAsk::Off
-    } else {
-        asked.unwrap_or(AcidityAsk::Residual(MeqPerL(RESIDUAL_MEQ_L)))
+    match asked {
+        Some(AcidityAsk::Ph { ph, .. }) if off => (AcidityAsk::Off, Some(ph)),
+        _ if off => (AcidityAsk::Off, None),
+        Some(asked) => (asked, None),
+        None => (AcidityAsk::Residual(MeqPerL(RESIDUAL_MEQ_L)), None),
     }
 }
 
@@ -243,7 +248,7 @@ fn read_acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
             let known = End::NAMES.iter().find(|(known, _)| *known == name);
             if known.is_none() {
                 let nearest = nearest(name, End::NAMES.iter().map(|(name, _)| *name));
-                let (kind, name) = ("end", name.to_owned());
+                let (kind, name) = ("end of a pH", name.to_owned());
                 let problem = Problem::Unknown {
                     kind,
                     name,
@@ -386,8 +391,8 @@ fn read_strength(
     }
     let aim = ec_ms_cm.filter(|ec| *ec > 0.0);
     if aim.is_none() {
-        let what = "the EC that the strength is to reach";
-        let mend = "Give \"ec_ms_cm\", here or in the recipe.";
+        let what = "the EC to reach";
+        let mend = "Say which EC (ec_ms_cm, or --ec), here or in the recipe.";
         faults.add(node.line, "ec_ms_cm", Problem::Empty { what, mend });
     }
     aim.map(Strength::ToEc)

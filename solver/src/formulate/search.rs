@@ -3,6 +3,7 @@
 //!
 //! In: a request.  Out: the settled problem with its optimum. Every step is a whole formulation.
 
+use super::bracket::Bracket;
 use super::engine::Engine;
 use super::lp::Stuck;
 use super::problem::{Acidity, Problem, Setting};
@@ -18,18 +19,21 @@ use saltwright_fertilizers::{Dose, Problem as Fault};
 
 /// How closely an EC is reached, relative: a tenth of what is promised.
 const EC_REACHED: f64 = 1e-4;
-/// Formulations after which the search for a strength is given up.
-const MOST_STRENGTHS: usize = 40;
 /// How closely a pH is reached.
 const PH_REACHED: f64 = 1e-4;
-/// Formulations that a search for a pH may take.
-const MOST_RESIDUALS: usize = 6;
+/// How closely the alkalinity asked for is the one that its solution needs, meq/L, where no acid or
+/// base can follow.
+const RESIDUAL_REACHED: f64 = 1e-9;
+/// Formulations after which a search is given up; a smooth one takes four to six.
+const MOST_STEPS: usize = 60;
 
 /// A formulation at a setting.
 pub(super) struct Settled {
     pub setting: Setting,
     pub problem: Problem,
     pub solved: Solved,
+    /// True where two mixes that are equally close were poured together to reach an EC.
+    pub is_poured: bool,
 }
 
 /// What every step of a search needs.
@@ -57,6 +61,7 @@ impl Search<'_> {
             setting,
             problem,
             solved,
+            is_poured: false,
         })
     }
 
@@ -79,82 +84,119 @@ impl Search<'_> {
 
     /// The alkalinity to leave so that the finished solution has a pH.
     ///
-    /// What a solution of this pH leaves depends on what is in it, and what is in it hardly on what
-    /// is left: starting from the solution itself, each formulation tells the next.
+    /// What a solution of this pH leaves depends on what is in it, and what is in it on what is to
+    /// be left: sought is the residual that its own solution needs. Each formulation tells the
+    /// next; once one asked for too little and one for too much, false position between them.
     fn to_ph(&self, strength: f64, ph: f64, end: End) -> Result<Settled, Refusal> {
         let carbon = match end {
             End::Closed => Carbon::Closed,
             End::Open => Carbon::Open(LOG_PCO2_AIR),
         };
+        let unsolved = |NotConverged| no_answer();
+        let ph_off = |mix: &[Dose]| Ok(self.source.ph(mix, carbon).map_err(unsolved)? - ph);
+        let mut bracket = Bracket::default();
         let mut residual_meq_l = super::request::RESIDUAL_MEQ_L;
-        let mut settled = None;
-        for _ in 0..MOST_RESIDUALS {
+        let mut before: Option<(f64, f64)> = None;
+        for step in 0..MOST_STEPS {
             let acidity = Some(Acidity {
                 residual_meq_l,
                 exact: true,
             });
-            let found = self.solve(Setting { strength, acidity })?;
-            let mix = self.in_tank(&found);
-            let unsolved = |NotConverged| no_answer();
-            let needs = self.source.alkalinity_at_ph(&mix, carbon, ph);
-            let reached = self.source.ph(&mix, carbon).map_err(unsolved)?;
-            settled = Some(found);
-            if (reached - ph).abs() <= PH_REACHED {
-                break;
+            let settled = self.solve(Setting { strength, acidity })?;
+            let mix = self.in_tank(&settled);
+            if ph_off(&mix)?.abs() <= PH_REACHED {
+                return Ok(settled);
             }
-            residual_meq_l = needs.map_err(unsolved)?;
+            let needs = self.source.alkalinity_at_ph(&mix, carbon, ph);
+            let missing = needs.map_err(unsolved)? - residual_meq_l;
+            if missing.abs() <= RESIDUAL_REACHED {
+                // Asked for what it needs, and no acid or base to give it: a conflict.
+                return Ok(settled);
+            }
+            bracket.narrow(residual_meq_l, -missing, settled);
+            if bracket.is_leap() {
+                return self.poured_together(bracket, PH_REACHED, &ph_off);
+            }
+            let here = (residual_meq_l, missing);
+            residual_meq_l = match bracket.between(step) {
+                Some(between) => between,
+                None => residual_meq_l + missing * stride(before, here),
+            };
+            before = Some(here);
         }
-        settled.ok_or_else(no_answer)
+        Err(no_answer())
     }
 
     /// The strength at which the finished solution reads an EC.
     ///
     /// EC rises with strength, nearly in a straight line: false position between a strength that
-    /// reads too low and one that reads too high (Illinois variant).
+    /// reads too low and one that reads too high.
     fn to_ec(&self, aim_ms_cm: f64) -> Result<Settled, Refusal> {
         let already = self.ec_ms_cm(&self.request.already)?;
         if already >= aim_ms_cm {
             return Err(too_strong(already, aim_ms_cm));
         }
-        let (mut low, mut high): (f64, Option<(f64, f64)>) = (0.0, None);
-        let mut low_off = already - aim_ms_cm;
+        let ec_off = |mix: &[Dose]| Ok(self.ec_ms_cm(mix)? - aim_ms_cm);
+        let reached = EC_REACHED * aim_ms_cm;
+        let mut bracket = Bracket::from_nothing(already - aim_ms_cm);
         let mut strength = 1.0;
-        let mut side = 0_i8;
-        for _ in 0..MOST_STRENGTHS {
+        for step in 0..MOST_STEPS {
             let settled = self.at_strength(strength)?;
-            let reading = self.ec_ms_cm(&self.in_tank(&settled))?;
-            let off = reading - aim_ms_cm;
-            let bracket = high.map_or(f64::INFINITY, |(high, _)| high - low);
-            if off.abs() <= EC_REACHED * aim_ms_cm || bracket <= 1e-12 * strength {
+            let off = ec_off(&self.in_tank(&settled))?;
+            if off.abs() <= reached {
                 return Ok(settled);
             }
-            if off < 0.0 {
-                if side == -1 {
-                    high = high.map(|(at, off)| (at, 0.5 * off));
-                }
-                (low, low_off, side) = (strength, off, -1);
-            } else {
-                if side == 1 {
-                    low_off *= 0.5;
-                }
-                (high, side) = (Some((strength, off)), 1);
+            bracket.narrow(strength, off, settled);
+            if bracket.is_leap() {
+                return self.poured_together(bracket, reached, &ec_off);
             }
-            strength = match high {
-                Some((high, high_off)) => {
-                    low + (high - low) * (low_off / (low_off - high_off)).clamp(0.01, 0.99)
-                }
-                // Not strong enough yet: straight on, a little beyond, at most tenfold.
+            strength = match bracket.between(step) {
+                Some(between) => between,
                 None => {
-                    let gained = reading - already;
-                    let needed = (aim_ms_cm - already) / gained;
-                    strength * if gained > 0.0 { 1.01 * needed } else { 10.0 }.clamp(1.01, 10.0)
+                    // Not strong enough yet: a little beyond a straight line, tenfold at most.
+                    let gained = off + aim_ms_cm - already;
+                    let needed = 1.01 * (aim_ms_cm - already) / gained;
+                    strength * if gained > 0.0 { needed } else { 10.0 }.clamp(1.01, 10.0)
                 }
             };
             if strength > Limits::STRENGTH.high {
-                return Err(too_weak(reading, aim_ms_cm));
+                return Err(too_weak(off + aim_ms_cm, aim_ms_cm));
             }
             if strength < Limits::STRENGTH.low {
-                return Err(too_strong(reading, aim_ms_cm));
+                return Err(too_strong(off + aim_ms_cm, aim_ms_cm));
+            }
+        }
+        Err(no_answer())
+    }
+
+    /// The mix between two that are equally close, where the answer leaps from one to the other and
+    /// what is sought lies in the leap.
+    ///
+    /// At the leap both ends are optima of the closest stage, and so is every share of one with the
+    /// rest of the other. A later stage keeps its proof only where both ends are as good in it.
+    fn poured_together(
+        &self,
+        bracket: Bracket,
+        reached: f64,
+        off: &dyn Fn(&[Dose]) -> Result<f64, Refusal>,
+    ) -> Result<Settled, Refusal> {
+        let (low, mut between) = bracket.into_ends().ok_or_else(no_answer)?;
+        between.is_poured = true;
+        between.solved.keep_shared(&low.solved);
+        let high = between.solved.grams.clone();
+        let mut shares = (0.0, 1.0);
+        for _ in 0..MOST_STEPS {
+            let share = f64::midpoint(shares.0, shares.1);
+            let grams = low.solved.grams.iter().zip(&high);
+            between.solved.grams = grams.map(|(a, b)| a + share * (b - a)).collect();
+            let off = off(&self.in_tank(&between))?;
+            if off.abs() <= reached {
+                return Ok(between);
+            }
+            if off < 0.0 {
+                shares.0 = share;
+            } else {
+                shares.1 = share;
             }
         }
         Err(no_answer())
@@ -167,10 +209,27 @@ impl Search<'_> {
     }
 }
 
+/// How far to go from a residual towards what its solution needs, as a share of the way: all of it
+/// at first, then as the last two tries suggest.
+fn stride(before: Option<(f64, f64)>, here: (f64, f64)) -> f64 {
+    let Some(before) = before else { return 1.0 };
+    let slope = (here.1 - before.1) / (here.0 - before.0);
+    if slope < 0.0 {
+        (-1.0 / slope).clamp(0.2, 8.0)
+    } else {
+        2.0
+    }
+}
+
+/// An EC with no more digits than a meter has.
+fn reading(ec_ms_cm: f64) -> String {
+    figure((1000.0 * ec_ms_cm).round() / 1000.0)
+}
+
 fn too_strong(reads: f64, aim: f64) -> Refusal {
     let what = format!(
         "the water and what is in it already read {} mS/cm, and {} are asked for",
-        figure(reads),
+        reading(reads),
         figure(aim)
     );
     let mend = "Use a purer water or blend it, or ask for a higher EC.".to_owned();
@@ -180,7 +239,7 @@ fn too_strong(reads: f64, aim: f64) -> Refusal {
 fn too_weak(reads: f64, aim: f64) -> Refusal {
     let what = format!(
         "with these fertilizers the solution reads {} mS/cm at most, and {} are asked for",
-        figure(reads),
+        reading(reads),
         figure(aim)
     );
     let mend = "Allow more fertilizers, or ask for a lower EC.".to_owned();

@@ -18,6 +18,9 @@ const MOST_WIDENINGS: usize = 40;
 /// Deviation beyond a band, in aims, from which the answer counts as outside it.
 const OUTSIDE: f64 = 1e-9;
 
+/// Relative difference of two objectives below which two answers are equally good.
+const SHARED: f64 = 1e-7;
+
 /// The name of a stage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -227,6 +230,21 @@ fn drop_salts(
 }
 
 impl Solved {
+    /// Keeps the proofs of the stages in which another answer is as good, and drops the rest.
+    pub fn keep_shared(&mut self, other: &Self) {
+        let objective = |proof: &StageProof| proof.certificate.objective;
+        self.proofs.retain(|proof| {
+            let same = other.proofs.iter().find(|o| o.stage == proof.stage);
+            same.is_some_and(|o| {
+                let (a, b) = (objective(proof), objective(o));
+                (a - b).abs() <= SHARED * a.abs().max(b.abs())
+            })
+        });
+        if !self.proofs.iter().any(|p| p.stage == Stage::Cheapest) {
+            self.cheapest = None;
+        }
+    }
+
     /// Checks a stage and notes its certificate in the units of its objective.
     fn prove(
         &mut self,

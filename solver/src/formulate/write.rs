@@ -96,6 +96,9 @@ pub(super) fn write(
     let told = words::readings::cautions(&readings, &request.water, &in_tank);
     (report.solids, report.detail) = (readings.solids, readings.detail);
     report.cautions = words::formulate_cautions(request, problem, &report, &in_tank, told);
+    if settled.is_poured {
+        report.cautions.push(words::POURED_TOGETHER.into());
+    }
     Ok(report)
 }
 

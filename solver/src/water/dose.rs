@@ -3,7 +3,7 @@
 use super::request::{AcidTo, WaterRequest};
 use super::{Basin, Ends};
 use crate::chemistry::acid::dose_to_ph;
-use crate::chemistry::{Carbon, NotConverged, Totals};
+use crate::chemistry::{Carbon, NotConverged, PH_RANGE, Totals};
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Nutrient};
 use serde::Serialize;
@@ -47,7 +47,8 @@ pub(super) struct Sought {
 
 /// Finds the dose of every acid or base asked for.
 ///
-/// Where the water is above what is asked only acids are dosed, where it is below only bases.
+/// Where the water is above what is asked only acids are dosed, where it is below only bases. The
+/// first that stays inside the range of the model is chosen, else the first.
 pub(super) fn find(request: &WaterRequest, basin: &Basin) -> Result<Sought, NotConverged> {
     let mut sought = Sought {
         chosen: None,
@@ -63,9 +64,20 @@ pub(super) fn find(request: &WaterRequest, basin: &Basin) -> Result<Sought, NotC
             continue;
         };
         sought.rows.push(found.row.clone());
-        sought.chosen = sought.chosen.or(Some(found));
+        let is_better = match &sought.chosen {
+            Some(chosen) => !is_inside(&chosen.row.ph) && is_inside(&found.row.ph),
+            None => true,
+        };
+        if is_better {
+            sought.chosen = Some(found);
+        }
     }
     Ok(sought)
+}
+
+/// True where the model holds right after dosing.
+fn is_inside(ph: &Ends) -> bool {
+    ph.closed.is_some_and(|closed| PH_RANGE.contains(&closed))
 }
 
 /// The dose of one acid or base; none where none is needed or none reaches what is asked.

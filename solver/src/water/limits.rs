@@ -59,6 +59,28 @@ pub fn figure(water: &Water, name: &str) -> Option<f64> {
     }
 }
 
+/// The word of a figure.
+pub fn word(name: &str) -> &str {
+    match name {
+        "SO4" => "sulfate",
+        _ => match Nutrient::from_key(name) {
+            Some(nutrient) => nutrient.word(),
+            None => name,
+        },
+    }
+}
+
+/// A limit of a figure with its unit.
+pub fn told(name: &str, limit: f64) -> String {
+    let unit = match name {
+        "alkalinity" | "Cl_meq" => "meq/L",
+        "hardness" => "mg/L CaCO3",
+        "SO4" => "mg/L of SO4",
+        _ => "mg/L",
+    };
+    format!("{} {unit}", crate::words::figure(limit))
+}
+
 /// The limits that a water crosses, the furthest of each guide's steps only.
 pub fn crossed(water: &Water, ec_ms_cm: Option<f64>) -> Vec<Crossed> {
     let mut crossed: Vec<Crossed> = Vec::new();

@@ -87,6 +87,8 @@ pub struct WaterReport {
     pub ec_ms_cm: Option<f64>,
     /// Temperature that every pH below is told at.
     pub temperature_c: f64,
+    /// pH as the analysis prints it, taken to be that of 25 °C.
+    pub ph_printed: Option<f64>,
     /// pH of the water as it comes, and in balance with air.
     pub ph_before: Ends,
     /// The dose of the acid or base asked for; none where nothing needs to be added or nothing
@@ -215,7 +217,17 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
         .chosen
         .as_ref()
         .map_or(alkalinity_meq_l, |chosen| -chosen.totals.acid_meq_l);
-    let told = |ends: Ends| if is_sound { ends } else { Ends::default() };
+    // What rests on an analysis that does not balance is not told.
+    let is_blend_sound = blended
+        .as_ref()
+        .is_none_or(|blended| blended.water.balance() != Closure::Broken);
+    let told = |ends: Ends, is_sound: bool| if is_sound { ends } else { Ends::default() };
+    let told_of_dosed = |ends: Ends| told(ends, is_sound && is_blend_sound);
+    let mut doses = sought.rows;
+    let mut dose = sought.chosen.map(|chosen| chosen.row);
+    for row in doses.iter_mut().chain(&mut dose) {
+        row.ph = told_of_dosed(row.ph);
+    }
     let (cations_meq_l, anions_meq_l) = source.charges_meq_l();
     let blend = match blended {
         Some(blended) => Some(BlendReport {
@@ -240,11 +252,12 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
         alkalinity: Hardness::of_meq(source.alkalinity_meq_l),
         ec_ms_cm,
         temperature_c: celsius,
-        ph_before: told(own.ends(&own.totals)?),
-        dose: sought.chosen.map(|chosen| chosen.row),
-        doses: sought.rows,
+        ph_printed: source.ph,
+        ph_before: told(own.ends(&own.totals)?, is_sound),
+        dose,
+        doses,
         not_computed: sought.not_computed,
-        ph: told(after),
+        ph: told_of_dosed(after),
         residual_meq_l,
         blend,
         limits: limits::crossed(source, ec_ms_cm),

@@ -2,7 +2,7 @@
 
 use super::limits;
 use crate::request::{ENVELOPE, Shelf, named_entries, water};
-use crate::words::figure;
+use crate::words::{figure, listing};
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
 use saltwright_fertilizers::{Faults, Fertilizer, Nutrient, Problem, Tank};
 use saltwright_recipes::{Library, Water};
@@ -39,6 +39,8 @@ pub struct WaterRequest {
     pub named: bool,
     /// What to reach.
     pub to: AcidTo,
+    /// True where the request names no aim and the usual buffer is left.
+    pub is_usual: bool,
     /// A water to blend with.
     pub blend_with: Option<BlendWith>,
     /// Temperature that pH is told at.
@@ -75,11 +77,15 @@ impl WaterRequest {
         let mut acids = match named {
             Some(node) => shelf.find_all(node, "acid", faults),
             None if off => Vec::new(),
-            None => shelf
-                .everything()
-                .filter(|row| matches!(row.tank, Some(Tank::Acid | Tank::Base)))
-                .cloned()
-                .collect(),
+            None => {
+                let is_poured = |row: &&Arc<Fertilizer>| is_acid_or_base(row);
+                // A given list takes the place of the shipped table.
+                if reader.get("fertilizers").is_some() {
+                    shelf.listed.iter().filter(is_poured).cloned().collect()
+                } else {
+                    shelf.everything().filter(is_poured).cloned().collect()
+                }
+            }
         };
         if named.is_none() {
             // What growers have at hand comes first.
@@ -93,7 +99,11 @@ impl WaterRequest {
                 faults.add(line, "acid", Problem::Contradiction { what, mend });
             }
         }
-        let to = read_aim(&mut reader, faults);
+        let (to, is_usual) = read_aim(&mut reader, faults);
+        if is_usual && named.is_none() {
+            // The usual buffer is what acid leaves; nobody asked to add it to a soft water.
+            acids.retain(|acid| !acid.is_charted() || acid.is_acid());
+        }
         let blend_with = reader
             .get("blend_with")
             .and_then(|node| BlendWith::read(node, library, faults));
@@ -106,6 +116,7 @@ impl WaterRequest {
             acids,
             named: named.is_some(),
             to,
+            is_usual,
             blend_with,
         })
     }
@@ -114,7 +125,7 @@ impl WaterRequest {
     pub(super) fn blended(&self) -> Option<Blended> {
         let with = self.blend_with.as_ref()?;
         let (share, because) = match with.share {
-            Some(share) => (share, None),
+            Some(share) => (share, with.crossed_at(&self.water, share)),
             None => with.largest_share(&self.water),
         };
         let parts = [
@@ -130,7 +141,13 @@ impl WaterRequest {
     }
 }
 
-fn read_aim(reader: &mut Reader<'_>, faults: &mut Faults) -> AcidTo {
+/// True for what is kept in a vessel of its own for its acid or base.
+fn is_acid_or_base(row: &Fertilizer) -> bool {
+    matches!(row.tank, Some(Tank::Acid | Tank::Base)) || row.tank.is_none() && row.is_acid()
+}
+
+/// What the acid is to reach, and whether that is only the usual buffer.
+fn read_aim(reader: &mut Reader<'_>, faults: &mut Faults) -> (AcidTo, bool) {
     let residual = reader.number("residual_alkalinity_meq_l", Limits::ALKALINITY, faults);
     let ph = reader.number("ph", Limits::PH, faults);
     if residual.is_some() && ph.is_some() {
@@ -142,10 +159,12 @@ fn read_aim(reader: &mut Reader<'_>, faults: &mut Faults) -> AcidTo {
             Problem::Contradiction { what, mend },
         );
     }
-    match ph {
-        Some(ph) => AcidTo::Ph(ph),
-        None => AcidTo::Residual(residual.unwrap_or(crate::formulate::request::RESIDUAL_MEQ_L)),
-    }
+    let to = match (ph, residual) {
+        (Some(ph), _) => AcidTo::Ph(ph),
+        (None, Some(residual)) => AcidTo::Residual(residual),
+        (None, None) => AcidTo::Residual(crate::formulate::request::RESIDUAL_MEQ_L),
+    };
+    (to, ph.is_none() && residual.is_none())
 }
 
 impl BlendWith {
@@ -195,6 +214,8 @@ impl BlendWith {
                     Some((name.to_owned(), limit))
                 })
                 .collect(),
+            // A share that is given is taken as it is; only limits beside it are looked at.
+            None if share.is_some() => Vec::new(),
             None => usual().collect(),
         };
         Some(Self {
@@ -204,26 +225,64 @@ impl BlendWith {
         })
     }
 
-    /// The largest share of a source water at which the blend keeps every limit, and the limit that
-    /// decides: v_s x + v_b (1 - x) <= limit for every figure.
+    /// The largest share of a source water at which the blend keeps every limit, and what decides
+    /// it: v_s x + v_b (1 - x) <= limit for every figure. A limit that the water poured in breaks
+    /// by itself asks for a least share instead; where both cannot be had, that is said.
     fn largest_share(&self, source: &Water) -> (f64, Option<String>) {
-        let mut largest = (1.0, None);
+        let mut largest: (f64, Option<&str>) = (1.0, None);
         for (name, limit) in &self.limits {
-            let of = |water: &Water| limits::figure(water, name).unwrap_or(0.0);
-            let (own, other) = (of(source), of(&self.water));
+            let (own, other) = self.both(source, name);
             if own <= *limit {
                 continue;
             }
             let share = ((limit - other) / (own - other)).clamp(0.0, 1.0);
-            if share < largest.0 || other > *limit {
-                let words = if other > *limit {
-                    format!("{name} is above {} in both waters", figure(*limit))
-                } else {
-                    format!("{name} comes to its limit of {}", figure(*limit))
-                };
-                largest = (if other > *limit { 0.0 } else { share }, Some(words));
+            if other > *limit {
+                let limit = limits::told(name, *limit);
+                let words = format!("{} is above {limit} in both waters", limits::word(name));
+                return (0.0, Some(words));
+            }
+            if share < largest.0 {
+                largest = (share, Some(name));
             }
         }
-        largest
+        let (share, decides) = largest;
+        let crossed = self.crossed_at(source, share);
+        let because = decides.map(|name| {
+            let limit = self.limits.iter().find(|(other, _)| other == name);
+            let limit = limits::told(name, limit.map_or(0.0, |(_, limit)| *limit));
+            let word = limits::word(name);
+            match &crossed {
+                Some(crossed) => format!("{word} comes to its limit of {limit}, but {crossed}"),
+                None => format!("{word} comes to its limit of {limit}"),
+            }
+        });
+        (share, because.or(crossed))
+    }
+
+    /// The limits that the blend at a share crosses, in words; none where all are kept.
+    fn crossed_at(&self, source: &Water, share: f64) -> Option<String> {
+        let crossed: Vec<String> = self
+            .limits
+            .iter()
+            .filter_map(|(name, limit)| {
+                let (own, other) = self.both(source, name);
+                let comes_to = own * share + other * (1.0 - share);
+                (comes_to > limit * (1.0 + 1e-9)).then(|| {
+                    format!(
+                        "{} comes to {}, above {}",
+                        limits::word(name),
+                        figure(comes_to),
+                        limits::told(name, *limit)
+                    )
+                })
+            })
+            .collect();
+        (!crossed.is_empty()).then(|| listing(&crossed))
+    }
+
+    /// A figure of both waters.
+    fn both(&self, source: &Water, name: &str) -> (f64, f64) {
+        let of = |water: &Water| limits::figure(water, name).unwrap_or(0.0);
+        (of(source), of(&self.water))
     }
 }

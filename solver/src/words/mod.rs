@@ -226,6 +226,11 @@ pub const fn hazard(hazard: Hazard) -> &'static str {
 /// The sentence that stands behind the cautions of every sheet.
 pub const DEFER: &str = "Product labels, safety sheets and your local rules come first.";
 
+/// Where two mixes are equally close and only their blend has the EC or pH asked for.
+pub(crate) const POURED_TOGETHER: &str = "Two mixes are equally close to the recipe here; this is \
+    the blend of both that meets the EC or pH asked for, so it may hold more fertilizers than \
+    either.";
+
 /// Cautions about what is handled, one for each danger, naming the fertilizers.
 pub fn hazard_cautions<'a>(
     fertilizers: impl IntoIterator<Item = &'a Arc<Fertilizer>>,
@@ -315,6 +320,12 @@ pub(crate) fn formulate_cautions(
 }
 
 fn acid_cautions(request: &FormulateRequest, report: &FormulateReport) -> Option<String> {
+    if let Some(ph) = request.ph_not_sought {
+        return Some(format!(
+            "No acid is to be reckoned with (acid: none), so pH {} was not sought.",
+            figure(ph)
+        ));
+    }
     let has_acid = request.choice.iter().any(|c| c.fertilizer.is_acid());
     let asked = match request.acidity {
         AcidityAsk::Residual(residual) => residual.0,

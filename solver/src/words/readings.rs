@@ -58,13 +58,7 @@ fn rests_on_water(water: &Water) -> Option<String> {
                 .into(),
         );
     }
-    let lacks_ph = |water: &Water| water.ph.is_none() && water.alkalinity_meq_l > 0.0;
-    let unknown = if water.parts.is_empty() {
-        lacks_ph(water)
-    } else {
-        water.parts.iter().any(|(part, _)| lacks_ph(part))
-    };
-    unknown.then(|| {
+    super::water::lacks_ph(water).then(|| {
         "The pH of the water is not known: it is taken to be in balance with air, so the pH right \
          after mixing is rough."
             .into()

@@ -48,6 +48,9 @@ fn change(id: &str) -> &'static str {
         }
         "brushite" => "a lower pH or less phosphorus keeps it dissolved",
         "struvite" => "a lower pH, or less ammonium or phosphorus, keeps it dissolved",
-        _ => "chelated iron in place of iron sulfate keeps it dissolved",
+        _ => {
+            "only iron without a chelate forms it (iron sulfate, or what the water brings), and air \
+             turns that to rust"
+        }
     }
 }

@@ -30,6 +30,18 @@ pub fn balance(water: &Water) -> String {
 
 /// What is doubtful about a water analysis.
 pub fn doubts(water: &Water) -> Vec<String> {
+    let mut doubts = open_charge(water);
+    if water.parts.is_empty() {
+        doubts.extend(misfit(water));
+    } else {
+        let parts = water.parts.iter().filter(|(_, share)| *share > 0.0);
+        doubts.extend(parts.filter_map(|(part, _)| misfit(part)));
+    }
+    doubts
+}
+
+/// An alkalinity that is missing, charges that do not close.
+fn open_charge(water: &Water) -> Vec<String> {
     let (cations, anions) = water.charges_meq_l();
     if cations + anions == 0.0 {
         return Vec::new();
@@ -55,12 +67,50 @@ pub fn doubts(water: &Water) -> Vec<String> {
     )]
 }
 
+/// True where the pH of a water, or of a part of a blend, is not known and matters.
+pub fn lacks_ph(water: &Water) -> bool {
+    if water.parts.is_empty() {
+        water.ph.is_none() && water.alkalinity_meq_l > 0.0
+    } else {
+        water.parts.iter().any(|(part, _)| lacks_ph(part))
+    }
+}
+
+/// Carbon dioxide, mmol/L, that water holds at 25 °C under a whole bar of it: 10^-1.47 mol/L
+/// (Plummer and Busenberg 1982).
+const MOST_CO2_MMOL_L: f64 = 34.0;
+
+/// Where pH and alkalinity of an analysis do not go together, or the pH does not count.
+fn misfit(water: &Water) -> Option<String> {
+    let ph = water.ph.filter(|_| !water.is_pure())?;
+    let alkalinity = water.alkalinity_meq_l;
+    if alkalinity == 0.0 {
+        return water.alkalinity_known.then(|| {
+            format!(
+                "Without alkalinity a pH says nothing of the carbon in a water: its pH of {} does \
+                 not count, and it is taken to be in balance with air.",
+                figure(ph)
+            )
+        });
+    }
+    let fizzes = alkalinity * 10_f64.powf(6.35 - ph) > MOST_CO2_MMOL_L;
+    let hydroxide_meq_l = 10_f64.powf(ph - 14.0) * 1000.0;
+    (fizzes || hydroxide_meq_l > alkalinity).then(|| {
+        format!(
+            "A pH of {} and an alkalinity of {} meq/L do not go together: one of the two is \
+             misprinted, and what rests on them is rough.",
+            figure(ph),
+            figure(alkalinity)
+        )
+    })
+}
+
 /// Everything to heed about a water.
 pub(crate) fn cautions(request: &WaterRequest, report: &WaterReport) -> Vec<String> {
     let mut cautions = doubts(&request.water);
     if request.water.balance() == Balance::Broken {
         cautions.push("So its own EC and pH are not told.".into());
-    } else if request.water.ph.is_none() && request.water.alkalinity_meq_l > 0.0 {
+    } else if lacks_ph(&request.water) {
         cautions.push(
             "Its pH is not known: it is taken to be in balance with air, so the pH right after \
              dosing is rough."
@@ -104,9 +154,25 @@ fn unreached(request: &WaterRequest, report: &WaterReport) -> Option<String> {
         return None;
     }
     match request.to {
+        AcidTo::Residual(residual)
+            if request.is_usual && report.residual_meq_l <= residual + 1e-9 =>
+        {
+            Some(format!(
+                "It needs no acid: its alkalinity of {} meq/L is not above the {} meq/L that acid \
+                 usually leaves.",
+                figure(report.residual_meq_l),
+                figure(residual)
+            ))
+        }
         AcidTo::Residual(residual) if report.residual_meq_l < residual - 1e-9 => Some(format!(
             "The water holds less alkalinity than is to stay ({} of {} meq/L): a base would raise \
              it, and none that is named does.",
+            figure(report.residual_meq_l),
+            figure(residual)
+        )),
+        AcidTo::Residual(residual) if report.residual_meq_l > residual + 1e-9 => Some(format!(
+            "The water holds more alkalinity than is to stay ({} meq/L, not {}), and nothing that \
+             is named takes it away.",
             figure(report.residual_meq_l),
             figure(residual)
         )),
@@ -133,13 +199,28 @@ fn drift(report: &WaterReport) -> Option<String> {
             PH_RANGE.end()
         ));
     }
-    (open - closed > 0.3).then(|| {
+    let acid_meq_l = report.dose.as_ref()?.acid_meq_l;
+    let drift = open - closed;
+    if drift.abs() <= 0.3 {
+        return None;
+    }
+    let left = figure(report.residual_meq_l);
+    Some(if drift < 0.0 {
+        format!(
+            "The pH will not stay at {closed:.1}: carbon dioxide of the air brings it down, to \
+             {open:.1} in the end."
+        )
+    } else if acid_meq_l > 0.0 && report.residual_meq_l > 0.0 {
         format!(
             "The pH will not stay at {closed:.1}: the acid turned {} meq/L of alkalinity into \
              carbon dioxide, and as that escapes the pH drifts up, to {open:.1} in the end, because \
-             {} meq/L of alkalinity are left.",
-            figure(report.dose.as_ref().map_or(0.0, |dose| dose.acid_meq_l)),
-            figure(report.residual_meq_l)
+             {left} meq/L of alkalinity are left.",
+            figure(acid_meq_l)
+        )
+    } else {
+        format!(
+            "The pH will not stay at {closed:.1}: carbon dioxide escapes and the pH drifts up, to \
+             {open:.1} in the end."
         )
     })
 }
@@ -148,9 +229,12 @@ fn drift(report: &WaterReport) -> Option<String> {
 fn lime(report: &WaterReport) -> Option<String> {
     let calcite = report.solids.iter().find(|row| row.solid == "calcite")?;
     (calcite.index_open > 0.0).then(|| {
+        let ends = report.ph_before.open.map_or_else(String::new, |open| {
+            format!(", and its pH ends lower than {open:.1}")
+        });
         format!(
-            "Untreated and standing in air this water sheds lime (saturation index of calcite \
-             {:+.1}) before it reaches that pH.",
+            "Untreated and standing in air, this water sheds lime (saturation index of calcite \
+             {:+.1}){ends}.",
             calcite.index_open
         )
     })
