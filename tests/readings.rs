@@ -103,6 +103,9 @@ fn pens_show_the_ec_in_other_clothes() {
     assert!((number(&report, "/cf") - 10.0 * ec).abs() < 1e-12);
 }
 
+/// How many atoms of an element a species holds.
+type Atoms = fn(&str) -> f64;
+
 /// Shares of all ions are all of the EC, and the ions of an element are all of it.
 #[test]
 fn ions_add_up() {
@@ -118,7 +121,6 @@ fn ions_add_up() {
             .all(|pair| { number(&pair[0], "/ec_share_pct") >= number(&pair[1], "/ec_share_pct") })
     );
     // (nutrient, atomic weight by CIAAW 2021, how many atoms of it an ion holds)
-    type Atoms = fn(&str) -> f64;
     let atoms: [(&str, f64, Atoms); 6] = [
         ("Ca", 40.078, |ion| {
             f64::from(u8::from(ion.starts_with("Ca")))
