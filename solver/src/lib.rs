@@ -3,6 +3,7 @@
 //! A job is a function from a resolved request to a report. No file, clock, network, thread or
 //! printing here; the faces above build requests and show reports.
 
+pub mod chemistry;
 pub mod ec;
 pub mod formulate;
 pub mod job;

@@ -1,0 +1,3 @@
+//! The chemistry of solutions.
+
+pub mod concentrate;
