@@ -11,9 +11,11 @@ pub mod predict;
 pub mod refusal;
 pub mod request;
 pub mod solution;
+pub mod stock;
 pub mod words;
 
 pub use formulate::{FormulateReport, FormulateRequest, formulate};
 pub use job::{Answer, answer};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
+pub use stock::{StockReport, StockRequest, stock};

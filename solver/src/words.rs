@@ -1,5 +1,7 @@
 //! Sentences of reports and cautions, made from facts in one place, for all faces.
 
+pub mod stock;
+
 use crate::formulate::conflict::{Clash, Conflict, Side};
 use crate::formulate::problem::{Figure, Problem};
 use crate::formulate::report::{FormulateReport, Outcome};

@@ -1,0 +1,129 @@
+//! The stocks diluted again: do they give the formulation, and what if one is dosed unequally or
+//! weighed roundly?
+
+use super::report::{Diluted, DilutedRow, Moved, MovedRow, StockDose, Unequal};
+use super::request::StockRequest;
+use crate::ec::Ec;
+use crate::solution::Solution;
+use saltwright_fertilizers::units::GramsPerL;
+use saltwright_fertilizers::{Aimed, Dose, Fertilizer};
+use std::sync::Arc;
+
+/// By how much a tank is dosed too strongly where unequal dosing is shown, percent.
+const UNEQUAL_PCT: f64 = 10.0;
+/// What moves less than this is not listed, percent.
+const MOVES_PCT: f64 = 0.05;
+
+/// EC of a finished solution, mS/cm at 25 °C. The one place where this room asks for EC.
+pub(super) fn ec_ms_cm(solution: &Solution) -> f64 {
+    Ec::of(solution, None).predicted_ms_cm
+}
+
+/// The finished solution that fertilizers per litre of it give.
+pub(super) fn finished(request: &StockRequest, grams: &[(Arc<Fertilizer>, f64)]) -> Solution {
+    let doses: Vec<Dose> = grams
+        .iter()
+        .map(|(fertilizer, grams)| Dose {
+            fertilizer: Arc::clone(fertilizer),
+            amount: GramsPerL(*grams),
+        })
+        .collect();
+    Solution::of(&request.water, &doses)
+}
+
+/// The formulation itself.
+pub(super) fn formulation(request: &StockRequest) -> Solution {
+    Solution::of(&request.water, &request.mix)
+}
+
+/// A line of a tank and its fertilizer, with the litre of finished solution that it goes into.
+pub(super) struct Poured<'a> {
+    /// The line.
+    pub dose: &'a StockDose,
+    /// Its fertilizer.
+    pub fertilizer: Arc<Fertilizer>,
+    /// Position of its tank.
+    pub tank: usize,
+}
+
+impl Poured<'_> {
+    /// Grams in a litre of finished solution, from the stock where there is one.
+    fn diluted(&self, ratio: Option<f64>) -> f64 {
+        match (self.dose.g_per_l_stock, ratio) {
+            (Some(stock), Some(ratio)) => stock / ratio,
+            _ => self.dose.g_per_l,
+        }
+    }
+}
+
+/// All stocks poured at the same ratio, against the formulation.
+pub(super) fn diluted(request: &StockRequest, ratio: Option<f64>, all: &[Poured<'_>]) -> Diluted {
+    let meant = formulation(request);
+    let grams: Vec<(Arc<Fertilizer>, f64)> = all
+        .iter()
+        .map(|line| (Arc::clone(&line.fertilizer), line.diluted(ratio)))
+        .collect();
+    let found = finished(request, &grams);
+    let rows: Vec<DilutedRow> = Aimed::all()
+        .map(|aimed| DilutedRow {
+            nutrient: aimed,
+            formulation: meant.composition.aimed(aimed),
+            diluted: found.composition.aimed(aimed),
+        })
+        .collect();
+    let deviation = |row: &DilutedRow| {
+        let size = row.formulation.abs();
+        if size > 0.0 { (row.diluted - row.formulation).abs() / size } else { row.diluted.abs() }
+    };
+    Diluted {
+        largest_deviation: rows.iter().map(deviation).fold(0.0, f64::max),
+        nutrients: rows,
+        ec_ms_cm: ec_ms_cm(&found),
+        ec_formulation_ms_cm: ec_ms_cm(&meant),
+    }
+}
+
+/// How a finished solution differs from the formulation.
+pub(super) fn moved(request: &StockRequest, found: &Solution) -> Moved {
+    let meant = formulation(request);
+    let rows = Aimed::all().filter_map(|aimed| {
+        let (meant, comes_to) = (meant.composition.aimed(aimed), found.composition.aimed(aimed));
+        let off_pct = (meant > 0.0).then(|| 100.0 * (comes_to - meant) / meant);
+        let moves = off_pct.map_or(comes_to > 0.0, |off| off.abs() >= MOVES_PCT);
+        moves.then_some(MovedRow {
+            nutrient: aimed,
+            meant,
+            comes_to,
+            off_pct,
+        })
+    });
+    let (ec, ec_meant) = (ec_ms_cm(found), ec_ms_cm(&meant));
+    Moved {
+        nutrients: rows.collect(),
+        ec_ms_cm: ec,
+        ec_off_pct: (ec_meant > 0.0).then(|| 100.0 * (ec - ec_meant) / ec_meant),
+    }
+}
+
+/// Each tank in turn dosed too strongly, the others as they should be.
+pub(super) fn unequal(request: &StockRequest, names: &[&str], all: &[Poured<'_>]) -> Vec<Unequal> {
+    if names.len() < 2 {
+        return Vec::new();
+    }
+    let more = 1.0 + UNEQUAL_PCT / 100.0;
+    let row = |(position, name): (usize, &&str)| {
+        let grams: Vec<(Arc<Fertilizer>, f64)> = all
+            .iter()
+            .map(|line| {
+                let times = if line.tank == position { more } else { 1.0 };
+                (Arc::clone(&line.fertilizer), line.dose.g_per_l * times)
+            })
+            .collect();
+        Unequal {
+            tank: (*name).to_owned(),
+            dose_pct: UNEQUAL_PCT,
+            moved: moved(request, &finished(request, &grams)),
+        }
+    };
+    names.iter().enumerate().map(row).collect()
+}

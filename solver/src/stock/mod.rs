@@ -1,0 +1,344 @@
+//! Stock tanks that stay clear: which fertilizer into which tank, how strong, how much to weigh.
+//!
+//! ```text
+//! mix, water -> roles -> parts -> divisions (judged by chemistry) -> tanks -> limits
+//!                                                  -> order at the scale, premixes, checks -> report
+//! ```
+
+pub mod report;
+pub mod request;
+
+mod check;
+mod judge;
+mod layout;
+mod mend;
+mod place;
+mod split;
+mod weigh;
+
+
+pub use report::StockReport;
+pub use request::StockRequest;
+
+use crate::chemistry::concentrate::{Basis, Conditions, Dissolved, Solid, State};
+use crate::words::stock as words;
+use check::Poured;
+use judge::{End, Judge, Keep};
+use layout::{Ends, Limit, Mix, Tank, is_computed};
+use place::Role;
+pub(crate) use place::{chelate, chelate_ph};
+use report::{IndexRow, LimitedBy, StockDose, TankRow};
+use saltwright_fertilizers::document::Limits;
+use split::{Division, Found, Part};
+
+/// Settings that common proportioners have. Common practice, no source.
+const PROPORTIONERS: [f64; 9] = [50.0, 64.0, 100.0, 128.0, 150.0, 200.0, 250.0, 300.0, 400.0];
+/// Temperature at which a hydrometer is read and a stock is made up, °C.
+const MADE_UP_C: f64 = 20.0;
+
+/// Divides a mix among stock tanks.
+pub fn stock(request: &StockRequest) -> StockReport {
+    let roles = place::roles(&request.mix, request.acid_tank);
+    let mix = Mix {
+        doses: &request.mix,
+        roles: &roles,
+    };
+    let water = Dissolved::of_water(&request.water);
+    let keep = Keep::Margin(request.margin_index);
+    let judge = Judge::new(water, request.coldest_c, request.hottest_c, keep);
+    let plan = Plan::of(request, &mix, &judge);
+    let ratio = request.ratio.or(plan.largest.as_ref().map(|limit| limit.ratio));
+    let tanks: Vec<TankRow> = plan
+        .tanks
+        .iter()
+        .enumerate()
+        .map(|(position, tank)| tank_row(request, &mix, &judge, tank, (position, ratio)))
+        .collect();
+    complete(request, &mix, &plan, ratio, tanks)
+}
+
+/// The tanks chosen and how strong tanks may be.
+struct Plan {
+    tanks: Vec<Tank>,
+    /// Of the strongest division.
+    largest: Option<Limit>,
+    /// Of the tanks chosen.
+    chosen: Option<Limit>,
+    whole: Option<f64>,
+    cautious: Option<f64>,
+    proven: bool,
+}
+
+impl Plan {
+    fn of(request: &StockRequest, mix: &Mix<'_>, judge: &Judge) -> Self {
+        let searched: Vec<usize> = positions(mix.roles, Role::Searched);
+        let single: Vec<Part> = searched
+            .iter()
+            .map(|dose| {
+                let dose = &mix.doses[*dose];
+                Part {
+                    brings: Dissolved::of_gram(&dose.fertilizer) * dose.amount.0,
+                    grams: dose.amount.0,
+                }
+            })
+            .collect();
+        let (groups, merged) = split::merge(&single);
+        let parts: Vec<Part> = groups
+            .iter()
+            .map(|group| Part {
+                brings: group
+                    .iter()
+                    .fold(Dissolved::default(), |sum, at| sum + single[*at].brings),
+                grams: group.iter().map(|at| single[*at].grams).sum(),
+            })
+            .collect();
+        let groups: Vec<Vec<usize>> = groups
+            .iter()
+            .map(|group| group.iter().map(|at| searched[*at]).collect())
+            .collect();
+        let found = if parts.is_empty() {
+            Found {
+                strongest: None,
+                whole: None,
+                asked: None,
+            }
+        } else {
+            split::divide(judge, &parts, request.tanks, request.ratio)
+        };
+        let tanks = |division: &Division| mix.tanks(division, &groups);
+        let unknown = mix.roles.contains(&Role::Unknown);
+        let limit = |tanks: &[Tank]| mix.limit(tanks, judge).filter(|_| !unknown);
+        let strongest = found.strongest.as_ref().map(tanks);
+        let chosen = found.asked.as_ref().map(tanks).or_else(|| strongest.clone());
+        let fallback = || mix.by_rule(request.tanks);
+        let strongest = strongest.unwrap_or_else(fallback);
+        let chosen = chosen.unwrap_or_else(fallback);
+        Self {
+            largest: limit(&strongest),
+            chosen: limit(&chosen),
+            whole: found.whole.as_ref().and_then(|whole| limit(&tanks(whole))).map(|l| l.ratio),
+            cautious: layout::cautious(mix, &chosen, judge).filter(|_| !unknown),
+            proven: !merged,
+            tanks: chosen,
+        }
+    }
+}
+
+fn positions(roles: &[Role], wanted: Role) -> Vec<usize> {
+    let roles = roles.iter().enumerate();
+    roles.filter(|(_, role)| **role == wanted).map(|(at, _)| at).collect()
+}
+
+fn tank_row(
+    request: &StockRequest,
+    mix: &Mix<'_>,
+    judge: &Judge,
+    tank: &Tank,
+    (position, ratio): (usize, Option<f64>),
+) -> TankRow {
+    let litres = request.litres(position);
+    let rows = tank.lines.iter().map(|line| {
+        let dose = &mix.doses[line.dose];
+        let fertilizer = &dose.fertilizer;
+        let g_per_l = dose.amount.0 * line.share;
+        let stock = ratio.map(|ratio| g_per_l * ratio);
+        let grams = stock.zip(litres).map(|(stock, litres)| stock * litres);
+        let poured = |grams: Option<f64>| Some(grams? / fertilizer.density_g_per_ml?);
+        StockDose {
+            id: fertilizer.id.clone(),
+            name: fertilizer.name.clone(),
+            g_per_l,
+            g_per_l_stock: stock,
+            ml_per_l_stock: poured(stock),
+            g: grams,
+            ml: poured(grams),
+            share: line.share,
+            placed_by: if mix.roles[line.dose] == Role::Searched { "chemistry" } else { "rule" },
+        }
+    });
+    let mut row = TankRow {
+        name: tank.name.clone(),
+        mix: rows.collect(),
+        litres,
+        load_g_per_l: ratio.map(|ratio| ratio * tank.grams),
+        clear: None,
+        first_solid: None,
+        index: None,
+        index_uncertainty: None,
+        words: String::new(),
+        ph: None,
+        density_g_per_ml: None,
+        density_20c_g_per_ml: None,
+        water_to_add_kg_per_l: None,
+        ionic_strength_mol_kg: None,
+        within_model: None,
+        indices: Vec::new(),
+    };
+    let computable = is_computed(tank.kind)
+        && tank.lines.iter().all(|line| {
+            mix.roles[line.dose] != Role::Unknown
+                && (tank.kind != Role::Acid || !mix.is_by_rule(line.dose))
+        });
+    if let Some(ratio) = ratio {
+        if computable {
+            fill_in(&mut row, request, judge, tank, ratio);
+        }
+        let dissolves = mix.limit(std::slice::from_ref(tank), judge);
+        let too_much = match dissolves.map(|limit| (limit.by, limit.ratio)) {
+            Some((Ends::Solubility(id), most)) if most < ratio => Some(id),
+            _ => None,
+        };
+        if let Some(id) = &too_much {
+            row.clear = Some(false);
+            row.words = words::too_much(id);
+        } else if !computable && mix.roles.contains(&Role::Unknown) {
+            row.words = words::CANNOT_TELL.into();
+        } else if row.words.is_empty() {
+            row.words = words::BY_RULE.into();
+        }
+    }
+    row
+}
+
+/// What chemistry says of a tank.
+fn fill_in(row: &mut TankRow, request: &StockRequest, judge: &Judge, tank: &Tank, ratio: f64) {
+    let Ok(states) = judge.states(&tank.brings, ratio) else {
+        row.clear = Some(false);
+        row.words = words::NO_WATER.into();
+        return;
+    };
+    let (Some(cold), Some(hot)) = (states.first(), states.last()) else {
+        return;
+    };
+    row.indices = indices(cold, hot);
+    let worst = row.indices.first().map(|index| (index.solid.clone(), index.coldest.max(index.hottest), index.uncertainty));
+    row.clear = Some(worst.as_ref().is_none_or(|(_, index, _)| *index <= -request.margin_index));
+    let doubtful = row.indices.first().is_some_and(|index| index.basis == "doubtful");
+    row.words = words::verdict(worst.as_ref().map(|(_, index, _)| *index), request.margin_index, doubtful);
+    if let Some((solid, index, uncertainty)) = worst {
+        row.first_solid = Some(solid);
+        row.index = Some(index);
+        row.index_uncertainty = Some(uncertainty);
+    }
+    row.ph = cold.ph;
+    row.density_g_per_ml = Some(cold.density_kg_l);
+    row.ionic_strength_mol_kg = Some(cold.ionic_strength);
+    row.within_model = Some(states.iter().all(|state| state.within_range));
+    let stock = judge.stock(&tank.brings, ratio);
+    let made_up = Conditions::at(MADE_UP_C).state(&stock, crate::chemistry::concentrate::QUICK);
+    if let Ok(made_up) = made_up {
+        row.density_20c_g_per_ml = Some(made_up.density_kg_l);
+        row.water_to_add_kg_per_l = Some((made_up.density_kg_l - tank.grams * ratio / 1000.0).max(0.0));
+    }
+}
+
+/// Indices at both ends, largest first.
+fn indices(cold: &State, hot: &State) -> Vec<IndexRow> {
+    let both = cold.indices.iter().zip(&hot.indices);
+    let mut rows: Vec<IndexRow> = Solid::all()
+        .iter()
+        .zip(both)
+        .filter_map(|(solid, (coldest, hottest))| {
+            Some(IndexRow {
+                solid: solid.name.clone(),
+                coldest: (*coldest)?,
+                hottest: (*hottest)?,
+                uncertainty: solid.uncertainty,
+                basis: match solid.basis {
+                    Basis::Calibrated => "calibrated",
+                    Basis::Database => "database",
+                    Basis::Doubtful => "doubtful",
+                },
+            })
+        })
+        .collect();
+    rows.sort_by(|a, b| b.coldest.max(b.hottest).total_cmp(&a.coldest.max(a.hottest)));
+    rows
+}
+
+fn limited_by(limit: &Limit) -> LimitedBy {
+    let (kind, name) = match &limit.by {
+        Ends::Chemistry(End::Solid(solid)) => ("solid", solid.name.clone()),
+        Ends::Chemistry(End::Cap) => ("cap", format!("1:{}", Limits::RATIO.high)),
+        Ends::Chemistry(End::NoWater) => ("cap", words::NO_WATER.to_owned()),
+        Ends::Solubility(id) => ("rule", id.clone()),
+    };
+    LimitedBy {
+        kind,
+        name,
+        tank: limit.tank.clone(),
+    }
+}
+
+fn complete(
+    request: &StockRequest,
+    mix: &Mix<'_>,
+    plan: &Plan,
+    ratio: Option<f64>,
+    tanks: Vec<TankRow>,
+) -> StockReport {
+    let poured: Vec<Poured<'_>> = plan
+        .tanks
+        .iter()
+        .zip(&tanks)
+        .enumerate()
+        .flat_map(|(position, (tank, row))| {
+            tank.lines.iter().zip(&row.mix).map(move |(line, dose)| (position, line.dose, dose))
+        })
+        .map(|(tank, position, dose)| Poured {
+            dose,
+            fertilizer: std::sync::Arc::clone(&mix.doses[position].fertilizer),
+            tank,
+        })
+        .collect();
+    let names: Vec<&str> = tanks.iter().map(|tank| tank.name.as_str()).collect();
+    let unknown: Vec<String> = positions(mix.roles, Role::Unknown)
+        .into_iter()
+        .map(|at| mix.doses[at].fertilizer.id.clone())
+        .collect();
+    let limited = match (&plan.largest, unknown.first()) {
+        (_, Some(id)) => Some(LimitedBy {
+            kind: "rule",
+            name: id.clone(),
+            tank: None,
+        }),
+        (Some(limit), None) => Some(limited_by(limit)),
+        (None, None) => None,
+    };
+    let largest = plan.largest.as_ref().map(|limit| limit.ratio);
+    let not_computed = (0..mix.doses.len())
+        .filter(|at| mix.is_by_rule(*at))
+        .map(|at| mix.doses[at].fertilizer.id.clone());
+    let weighed = weigh::sheet(request, &tanks, &poured, ratio);
+    let mut report = StockReport {
+        water: words::water_name(&request.water),
+        ratio,
+        margin_index: request.margin_index,
+        coldest_c: request.coldest_c,
+        hottest_c: request.hottest_c,
+        largest_ratio: largest,
+        division_ratio: plan.chosen.as_ref().map(|limit| limit.ratio),
+        whole_ratio: plan.whole,
+        cautious_ratio: plan.cautious,
+        limited_at_c: plan.largest.as_ref().and_then(|limit| limit.at_c),
+        limited_by: limited,
+        proven: plan.proven,
+        offered_ratios: PROPORTIONERS
+            .into_iter()
+            .filter(|setting| largest.is_some_and(|largest| *setting <= largest))
+            .collect(),
+        not_computed: not_computed.collect(),
+        diluted: check::diluted(request, ratio, &poured),
+        unequal: check::unequal(request, &names, &poured),
+        order: weighed.order,
+        premixes: weighed.premixes,
+        rounding: weighed.rounding,
+        mended: mend::all(request, &tanks, &poured, ratio),
+        cautions: Vec::new(),
+        tanks: Vec::new(),
+    };
+    drop(poured);
+    report.tanks = tanks;
+    report.cautions = words::cautions(request, &report, mix.doses, &unknown);
+    report
+}
