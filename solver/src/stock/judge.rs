@@ -96,6 +96,10 @@ impl Judge {
     pub fn clear(&self, brought: &Dissolved, ratio: f64, worst_first: &mut usize) -> bool {
         let stock = self.stock(brought, ratio);
         let first = *worst_first;
+        let hopeless = |end: &Conditions| end.is_hopeless(&stock, |solid| self.keep.limit(solid));
+        if self.ends.get(first).is_some_and(hopeless) {
+            return false;
+        }
         for step in 0..self.ends.len() {
             let at = (first + step) % self.ends.len();
             if self.excess(&stock, at, QUICK).is_none_or(|excess| excess > 0.0) {

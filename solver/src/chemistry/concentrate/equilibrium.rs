@@ -51,6 +51,17 @@ impl Constants {
         }
     }
 
+    /// The solution as if nothing formed in it: one evaluation instead of many.
+    pub fn unformed(&self, dissolved: &Dissolved, water: f64) -> Speciation {
+        let molal = dissolved.mol.map(|mol| mol / water);
+        let present = Present::of(with(&molal), &self.pitzer);
+        Speciation {
+            activity: self.pitzer.activity(&present, &molal),
+            molal,
+            ph: None,
+        }
+    }
+
     /// Works out what forms in a litre that holds `water` kilograms of water. `None` where the
     /// balances do not close.
     pub fn speciate(&self, dissolved: &Dissolved, water: f64, precision: f64) -> Option<Speciation> {
@@ -59,13 +70,7 @@ impl Constants {
         let no_phosphate = totals[PHOSPHATE] <= 0.0;
         // A little alkalinity of the water alone is bicarbonate, for which there are no constants.
         if no_phosphate && acid < NO_ACID {
-            let present = Present::of(with(&totals), &self.pitzer);
-            let activity = self.pitzer.activity(&present, &totals);
-            return Some(Speciation {
-                molal: totals,
-                activity,
-                ph: None,
-            });
+            return Some(self.unformed(dissolved, water));
         }
         let found = Solve::new(self, totals, acid, false).run(precision)?;
         if found.ph.is_some_and(|ph| ph > ALKALINE_PH) {

@@ -68,6 +68,10 @@ pub struct State {
     pub within_range: bool,
 }
 
+/// Index by which a solid must be beyond its limit in a solution in which nothing formed for the
+/// stock to be beyond hope: pairs and acids take up less of its ions than that.
+const HOPELESS: f64 = 1.0;
+
 /// So much is dissolved that it would be no solution.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooStrong;
@@ -81,6 +85,23 @@ impl Conditions {
             constants: Constants::at(celsius),
             ln_k: Solid::all().iter().map(|solid| solid.ln_k(celsius)).collect(),
         }
+    }
+
+    /// True where a solid lies so far beyond its limit that nothing that forms would help: told
+    /// quickly, and only where it is sure.
+    pub fn is_hopeless(&self, dissolved: &Dissolved, limit: impl Fn(&Solid) -> f64) -> bool {
+        // Strong acid turns sulfate into hydrogen sulfate: then nothing is told here.
+        if dissolved.acid_mol > 0.0 {
+            return false;
+        }
+        let Some(water) = dissolved.water_kg(self.water_density) else {
+            return true;
+        };
+        let made = self.constants.unformed(dissolved, water);
+        Solid::all().iter().zip(&self.ln_k).any(|(solid, ln_k)| {
+            let index = solid.index(&made.molal, &made.activity, *ln_k);
+            index.is_some_and(|index| index > limit(solid) + HOPELESS)
+        })
     }
 
     /// Works out a litre of stock.
