@@ -76,7 +76,7 @@ enum Origin {
 }
 
 /// Fields of a request and the options that fill them.
-const OPTIONS: [(&str, &str); 13] = [
+const OPTIONS: [(&str, &str); 19] = [
     ("litres", "--tank"),
     ("ratio", "--ratio"),
     ("strength", "--strength"),
@@ -90,6 +90,12 @@ const OPTIONS: [(&str, &str); 13] = [
     ("micros", "--micros"),
     ("prices", "--price"),
     ("water.blend", "--blend"),
+    ("tanks", "--tanks"),
+    ("coldest_c", "--store"),
+    ("hottest_c", "--store"),
+    ("margin_index", "--margin"),
+    ("tank_litres", "--stock"),
+    ("scale_g", "--scale"),
 ];
 
 impl Origins {

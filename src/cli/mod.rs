@@ -11,6 +11,7 @@ pub mod input;
 pub mod list;
 pub mod mixes;
 pub mod predict;
+pub mod stock;
 pub mod typed;
 
 use clap::{CommandFactory, Parser, Subcommand};
@@ -39,6 +40,8 @@ enum Command {
     Formulate(Box<formulate::Args>),
     /// From grams to nutrients and EC
     Predict(Box<predict::Args>),
+    /// From a mix to stock tanks that stay clear, and the sheet by the scale
+    Stock(Box<stock::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -127,6 +130,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
     match command {
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
+        Some(Command::Stock(args)) => stock::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),

@@ -135,12 +135,31 @@ impl Judge {
         worst.map(|(end, at_c, _)| (end, at_c))
     }
 
+    /// True where the water brings alkalinity.
+    pub fn is_alkaline(&self) -> bool {
+        self.water.acid_mol < 0.0
+    }
+
+    /// True where a stock is not clear because of a phosphate.
+    fn is_too_alkaline(&self, brought: &Dissolved, ratio: f64) -> bool {
+        let end = self.verdict(brought, ratio).map(|(end, _)| end);
+        matches!(end, Some(End::Solid(solid)) if solid.is_made_of("HPO4-2"))
+    }
+
     /// The largest ratio: marched up until something is too close, then bisected.
     pub fn largest(&self, brought: &Dissolved) -> Largest {
         let cap = Limits::RATIO.high;
         let mut clear_to = 0.0;
         let mut ratio = 1.0;
         let mut crossed = None;
+        // Alkaline water in a weak stock holds the pH up, and phosphates drop out that stay in
+        // solution in a stronger one, whose own phosphate takes the pH down.
+        while self.is_alkaline() && ratio < cap && self.is_too_alkaline(brought, ratio) {
+            ratio *= MARCH;
+        }
+        if ratio >= cap {
+            ratio = 1.0;
+        }
         while crossed.is_none() {
             crossed = self.verdict(brought, ratio).map(|found| (ratio, found));
             if crossed.is_none() {

@@ -179,7 +179,9 @@ fn tank_row(
             mix.roles[line.dose] != Role::Unknown
                 && (tank.kind != Role::Acid || !mix.is_by_rule(line.dose))
         });
-    if let Some(ratio) = ratio {
+    // Where nothing stronger stays clear, the stock as weak as the solution itself is shown.
+    let unknown = mix.roles.contains(&Role::Unknown);
+    if let Some(ratio) = ratio.or((!unknown).then_some(Limits::RATIO.low)) {
         if computable {
             fill_in(&mut row, request, judge, tank, ratio);
         }
@@ -191,7 +193,7 @@ fn tank_row(
         if let Some(id) = &too_much {
             row.clear = Some(false);
             row.words = words::too_much(id);
-        } else if !computable && mix.roles.contains(&Role::Unknown) {
+        } else if !computable && unknown {
             row.words = words::CANNOT_TELL.into();
         } else if row.words.is_empty() {
             row.words = words::BY_RULE.into();

@@ -1,7 +1,7 @@
 //! The answer of `stock`, as every face shows it. Figures are exact; faces round.
 
 use saltwright_fertilizers::Aimed;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// The answer.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -204,8 +204,7 @@ pub struct MovedRow {
 }
 
 /// What a step does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Do {
     /// Water to start with.
     Water,
@@ -221,6 +220,27 @@ pub enum Do {
     Fill,
     /// Let it stand and look.
     Rest,
+}
+
+impl Serialize for Do {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.name())
+    }
+}
+
+impl Do {
+    /// The word in files and reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Water => "water",
+            Self::Pour => "pour",
+            Self::Dissolve => "dissolve",
+            Self::Premix => "premix",
+            Self::Chelate => "chelate",
+            Self::Fill => "fill",
+            Self::Rest => "rest",
+        }
+    }
 }
 
 /// One step at the scale.

@@ -15,7 +15,7 @@ const HOTTEST_C: f64 = 30.0;
 /// How far below saturation every solid must stay, as an index.
 const MARGIN: f64 = 0.10;
 /// How many tanks there may be.
-const TANK_LIMITS: Limits = Limits::new(1.0, 4.0, " tanks");
+const TANK_LIMITS: Limits = Limits::new(1.0, 4.0, "");
 /// An index as margin: beyond a factor of ten nothing is told apart.
 const MARGIN_LIMITS: Limits = Limits::new(0.0, 1.0, "");
 /// Readability of a scale: from an analytical balance to a sack scale.

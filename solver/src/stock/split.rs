@@ -21,8 +21,9 @@ const WORTH_DIVIDING: f64 = 0.01;
 pub const SMALLEST_SHARE: f64 = 0.1;
 /// How exactly a share is found.
 const SHARE_EXACT: f64 = 2e-3;
-/// Ratios that are tried for a start, highest first.
-const STARTS: [f64; 6] = [150.0, 50.0, 15.0, 5.0, 2.0, 1.0];
+/// Ratios that are tried for a start, highest first; the first two where alkaline water may keep
+/// weaker stocks from being clear.
+const STARTS: [f64; 12] = [400.0, 250.0, 150.0, 50.0, 15.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0];
 
 /// A salt, or several that bring the same ions.
 #[derive(Clone, Debug)]
@@ -167,8 +168,10 @@ impl<'a> Search<'a> {
 
     /// The strongest division of a set, each part whole; `None` where there is none at 1:1.
     fn strongest(&mut self, set: Set, tanks: usize) -> Option<(f64, Vec<Set>)> {
+        let skipped = if self.judge.is_alkaline() { 0 } else { 2 };
         let mut best = STARTS
             .into_iter()
+            .skip(skipped)
             .find_map(|ratio| self.any(set, tanks, ratio))?;
         loop {
             let reached = best.iter().map(|tank| self.limit(*tank));

@@ -162,9 +162,9 @@ pub fn mended(mended: &Mended, litres: f64) -> Vec<String> {
     let add = list(&mended.add);
     if mended.fill_to_l > litres * (1.0 + 1e-12) {
         let more = words::figure(mended.fill_to_l);
-        let add = if add.is_empty() { String::new() } else { format!("add {add} and ") };
+        let fill = if add.is_empty() { "Fill".to_owned() } else { format!("Add {add} and fill") };
         said.push(format!(
-            "{add}fill to {more} L instead of {} L: then every figure is right again. If the tank \
+            "{fill} to {more} L instead of {} L: then every figure is right again. If the tank \
              is too small, make the rest up in a second vessel.",
             words::figure(litres)
         ));
@@ -212,13 +212,11 @@ pub(crate) fn cautions(
             words::listing(&report.not_computed)
         ));
     }
-    let hard = request.water.alkalinity_meq_l > HARD_WATER_MEQ_L;
-    let calcium = report.tanks.iter().any(|tank| holds(tank, mix, Nutrient::Ca));
-    if hard && calcium {
+    if request.water.alkalinity_meq_l > HARD_WATER_MEQ_L {
         said.push(
-            "Hard, alkaline water: lime may drop out in the tank with the calcium, which is not \
-             computed, and the pH of the other rises. Make stocks with soft water, or acidify it \
-             first."
+            "Alkaline water: it raises the pH of a weak stock until phosphates drop out, and lime, \
+             which is not computed, may drop out beside calcium. Make stocks with soft water, or \
+             acidify it first."
                 .into(),
         );
     }
@@ -228,7 +226,7 @@ pub(crate) fn cautions(
             words::figure(request.hottest_c)
         ));
     }
-    said.extend(report.premixes.iter().filter(|p| p.weigh_g.is_none()).map(|p| p.words.clone()));
+    said.extend(too_coarse(request, report));
     let acid = report.tanks.iter().any(|tank| tank.name == "acid");
     let base = report.tanks.iter().any(|tank| tank.name == "base" || tank.name == "silicate");
     if acid && base {
@@ -238,6 +236,21 @@ pub(crate) fn cautions(
     said.extend(words::water_cautions(&request.water));
     said.extend(words::mix_cautions(mix));
     said
+}
+
+/// What this scale cannot weigh, one by one or, where it is most of the mix, all together.
+fn too_coarse(request: &StockRequest, report: &StockReport) -> Vec<String> {
+    const FEW: usize = 2;
+    let not: Vec<&Premix> = report.premixes.iter().filter(|p| p.weigh_g.is_none()).collect();
+    if not.len() <= FEW {
+        return not.iter().map(|premix| format!("{}.", premix.words)).collect();
+    }
+    let ids: Vec<&str> = not.iter().map(|premix| premix.id.as_str()).collect();
+    vec![format!(
+        "A scale that shows {} g is too coarse for {}: use a finer one.",
+        words::figure(request.scale_g.unwrap_or(0.0)),
+        words::listing(&ids)
+    )]
 }
 
 /// How strong, and why not stronger.
@@ -252,11 +265,14 @@ fn strength(request: &StockRequest, report: &StockReport, unknown: &[String]) ->
         return said;
     }
     let Some(largest) = report.largest_ratio else {
-        said.push(
+        let why = if request.water.alkalinity_meq_l > 0.0 {
+            "No strength stays clear with this water, whose alkalinity counts in every stock: \
+             acidify it first, use softer water, or give the mix more tanks."
+        } else {
             "This mix does not even stay clear unconcentrated: give it more tanks, or change the \
              fertilizers."
-                .into(),
-        );
+        };
+        said.push(why.into());
         return said;
     };
     if let Some(ratio) = report.ratio.filter(|ratio| *ratio > largest) {
@@ -291,14 +307,6 @@ fn strength(request: &StockRequest, report: &StockReport, unknown: &[String]) ->
 pub fn floor(ratio: f64) -> String {
     let step = if ratio >= 20.0 { 1.0 } else { 0.1 };
     words::figure((ratio / step + 1e-9).floor() * step)
-}
-
-fn holds(tank: &TankRow, mix: &[Dose], nutrient: Nutrient) -> bool {
-    tank.mix.iter().any(|row| {
-        mix.iter().any(|dose| {
-            dose.fertilizer.id == row.id && dose.fertilizer.assay_pct[nutrient] > 0.0
-        })
-    })
 }
 
 fn tank_cautions(request: &StockRequest, tank: &TankRow, mix: &[Dose]) -> Vec<String> {
