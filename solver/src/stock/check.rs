@@ -6,7 +6,8 @@ use super::request::StockRequest;
 use crate::ec::Ec;
 use crate::solution::Solution;
 use saltwright_fertilizers::units::GramsPerL;
-use saltwright_fertilizers::{Aimed, Dose, Fertilizer};
+use saltwright_fertilizers::{Aimed, Composition, Dose, Fertilizer};
+use saltwright_recipes::Water;
 use std::sync::Arc;
 
 /// By how much a tank is dosed too strongly where unequal dosing is shown, percent.
@@ -14,13 +15,27 @@ const UNEQUAL_PCT: f64 = 10.0;
 /// What moves less than this is not listed, percent.
 const MOVES_PCT: f64 = 0.05;
 
-/// EC of a finished solution, mS/cm at 25 °C. The one place where this room asks for EC.
-pub(super) fn ec_ms_cm(solution: &Solution) -> f64 {
-    Ec::of(solution, None).predicted_ms_cm
+/// A finished solution, as far as this room compares it.
+pub(super) struct Finished {
+    /// mg/L of each nutrient, water included.
+    pub composition: Composition,
+    /// mS/cm at 25 °C.
+    pub ec_ms_cm: f64,
+}
+
+impl Finished {
+    /// A mix in a water. The one place where this room asks for EC.
+    fn of(water: &Water, mix: &[Dose]) -> Self {
+        let solution = Solution::of(water, mix);
+        Self {
+            composition: solution.composition,
+            ec_ms_cm: Ec::of(&solution, None).predicted_ms_cm,
+        }
+    }
 }
 
 /// The finished solution that fertilizers per litre of it give.
-pub(super) fn finished(request: &StockRequest, grams: &[(Arc<Fertilizer>, f64)]) -> Solution {
+pub(super) fn finished(request: &StockRequest, grams: &[(Arc<Fertilizer>, f64)]) -> Finished {
     let doses: Vec<Dose> = grams
         .iter()
         .map(|(fertilizer, grams)| Dose {
@@ -28,12 +43,12 @@ pub(super) fn finished(request: &StockRequest, grams: &[(Arc<Fertilizer>, f64)])
             amount: GramsPerL(*grams),
         })
         .collect();
-    Solution::of(&request.water, &doses)
+    Finished::of(&request.water, &doses)
 }
 
 /// The formulation itself.
-pub(super) fn formulation(request: &StockRequest) -> Solution {
-    Solution::of(&request.water, &request.mix)
+pub(super) fn formulation(request: &StockRequest) -> Finished {
+    Finished::of(&request.water, &request.mix)
 }
 
 /// A line of a tank and its fertilizer, with the litre of finished solution that it goes into.
@@ -78,14 +93,15 @@ pub(super) fn diluted(request: &StockRequest, ratio: Option<f64>, all: &[Poured<
     Diluted {
         largest_deviation: rows.iter().map(deviation).fold(0.0, f64::max),
         nutrients: rows,
-        ec_ms_cm: ec_ms_cm(&found),
-        ec_formulation_ms_cm: ec_ms_cm(&meant),
+        ec_ms_cm: found.ec_ms_cm,
+        ec_formulation_ms_cm: meant.ec_ms_cm,
     }
 }
 
 /// How a finished solution differs from the formulation.
-pub(super) fn moved(request: &StockRequest, found: &Solution) -> Moved {
-    let meant = formulation(request);
+pub(super) fn moved(request: &StockRequest, found: &Finished) -> Moved {
+    let formulation = formulation(request);
+    let meant = &formulation;
     let rows = Aimed::all().filter_map(|aimed| {
         let (meant, comes_to) = (meant.composition.aimed(aimed), found.composition.aimed(aimed));
         let off_pct = (meant > 0.0).then(|| 100.0 * (comes_to - meant) / meant);
@@ -97,7 +113,7 @@ pub(super) fn moved(request: &StockRequest, found: &Solution) -> Moved {
             off_pct,
         })
     });
-    let (ec, ec_meant) = (ec_ms_cm(found), ec_ms_cm(&meant));
+    let (ec, ec_meant) = (found.ec_ms_cm, meant.ec_ms_cm);
     Moved {
         nutrients: rows.collect(),
         ec_ms_cm: ec,

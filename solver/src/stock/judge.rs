@@ -140,52 +140,70 @@ impl Judge {
         self.water.acid_mol < 0.0
     }
 
-    /// True where a stock is not clear because of a phosphate.
-    fn is_too_alkaline(&self, brought: &Dissolved, ratio: f64) -> bool {
-        let end = self.verdict(brought, ratio).map(|(end, _)| end);
-        matches!(end, Some(End::Solid(solid)) if solid.is_made_of("HPO4-2"))
-    }
-
     /// The largest ratio: marched up until something is too close, then bisected.
+    ///
+    /// Alkaline water holds the pH of a weak stock up, and phosphates drop out that stay in
+    /// solution in a stronger one, whose own phosphate takes the pH down: such a gap is passed
+    /// where there is a clear stock beyond it.
     pub fn largest(&self, brought: &Dissolved) -> Largest {
         let cap = Limits::RATIO.high;
+        let mut ratio = Limits::RATIO.low;
         let mut clear_to = 0.0;
-        let mut ratio = 1.0;
-        let mut crossed = None;
-        // Alkaline water in a weak stock holds the pH up, and phosphates drop out that stay in
-        // solution in a stronger one, whose own phosphate takes the pH down.
-        while self.is_alkaline() && ratio < cap && self.is_too_alkaline(brought, ratio) {
-            ratio *= MARCH;
-        }
-        if ratio >= cap {
-            ratio = 1.0;
-        }
-        while crossed.is_none() {
-            crossed = self.verdict(brought, ratio).map(|found| (ratio, found));
-            if crossed.is_none() {
-                if ratio >= cap {
-                    return Largest {
-                        ratio: cap,
-                        by: End::Cap,
-                        at_c: None,
+        let mut crossed: Option<Crossing> = None;
+        loop {
+            match self.verdict(brought, ratio) {
+                None => (clear_to, crossed) = (ratio, None),
+                Some((by, at_c)) => {
+                    let phosphate =
+                        matches!(by, End::Solid(solid) if solid.is_made_of("HPO4-2"));
+                    let crossing = Crossing {
+                        clear_to,
+                        not_from: ratio,
+                        by,
+                        at_c,
                     };
+                    let first = *crossed.get_or_insert(crossing);
+                    if !(self.is_alkaline() && phosphate) || ratio >= cap {
+                        return self.bisected(brought, first);
+                    }
                 }
-                clear_to = ratio;
-                ratio = (ratio * MARCH).min(cap);
             }
+            if ratio >= cap {
+                return Largest {
+                    ratio: cap,
+                    by: End::Cap,
+                    at_c: None,
+                };
+            }
+            ratio = (ratio * MARCH).min(cap);
         }
-        let (mut not_from, mut found) = crossed.unwrap_or((ratio, (End::Cap, f64::NAN)));
-        while not_from - clear_to > RATIO_EXACT * not_from && not_from > 1e-3 {
-            let middle = 0.5 * (clear_to + not_from);
+    }
+
+    fn bisected(&self, brought: &Dissolved, mut crossing: Crossing) -> Largest {
+        while crossing.not_from - crossing.clear_to > RATIO_EXACT * crossing.not_from
+            && crossing.not_from > 1e-3
+        {
+            let middle = 0.5 * (crossing.clear_to + crossing.not_from);
             match self.verdict(brought, middle) {
-                Some(next) => (not_from, found) = (middle, next),
-                None => clear_to = middle,
+                Some((by, at_c)) => {
+                    (crossing.not_from, crossing.by, crossing.at_c) = (middle, by, at_c);
+                }
+                None => crossing.clear_to = middle,
             }
         }
         Largest {
-            ratio: clear_to,
-            by: found.0,
-            at_c: Some(found.1),
+            ratio: crossing.clear_to,
+            by: crossing.by,
+            at_c: Some(crossing.at_c),
         }
     }
+}
+
+/// Two ratios between which a stock stops being clear, and why.
+#[derive(Clone, Copy, Debug)]
+struct Crossing {
+    clear_to: f64,
+    not_from: f64,
+    by: End,
+    at_c: f64,
 }

@@ -29,6 +29,45 @@ fn a_mixture_worked_out_elsewhere() {
     assert!((found.osmotic - 0.737_16).abs() < 1e-5, "{}", found.osmotic);
 }
 
+/// Sources: Robinson and Stokes (1959), from memory, and CRC Handbook 92nd ed.; see
+/// tests/data/stock/SOURCES.md. Magnesium sulfate is published on an arbitrary scale and left out.
+#[test]
+fn activities_as_published() {
+    let table = include_str!("../../../../tests/data/stock/activity.csv");
+    let (mut count, mut sum, mut worst) = (0.0, 0.0, 0.0_f64);
+    for row in csv::Reader::from_reader(table.as_bytes()).records() {
+        let row = row.expect("sound");
+        let (salt, molal) = (&row[0], row[1].parse::<f64>().expect("a number"));
+        let Ok(published) = row[4].parse::<f64>() else {
+            continue;
+        };
+        let cation = ["NH4+", "Na+", "Ca+2", "Mg+2", "K+"]
+            .into_iter()
+            .find(|cation| salt.starts_with(cation))
+            .expect("a cation");
+        let anion = &salt[cation.len()..];
+        if (cation, anion) == ("Mg+2", "SO4-2") {
+            continue;
+        }
+        let charge = |name: &str| {
+            f64::from(species::CHARGES[place(name).expect("known")]).abs()
+        };
+        let (cations, anions) = (charge(anion), charge(cation));
+        let reduce = if cations == 2.0 && anions == 2.0 { 2.0 } else { 1.0 };
+        let (cations, anions) = (cations / reduce, anions / reduce);
+        let found = activity(25.0, &[(cation, cations * molal), (anion, anions * molal)]);
+        let ln = |name: &str| found.ln_gamma[place(name).expect("known")];
+        let mean = ((cations * ln(cation) + anions * ln(anion)) / (cations + anions)).exp();
+        let off = 100.0 * (mean / published - 1.0);
+        println!("{salt} {molal} mol/kg: {mean:.4} against {published}, {off:+.1} %");
+        count += 1.0;
+        sum += off.abs();
+        worst = worst.max(off.abs());
+    }
+    println!("{count} points, mean {:.1} %, worst {worst:.1} %", sum / count);
+    assert!(count > 60.0 && sum / count < 1.0 && worst < 6.0);
+}
+
 /// Salts that keep charges balanced, mol/kg.
 fn any_mixture() -> impl Strategy<Value = Vec<(&'static str, f64)>> {
     prop::collection::vec(0.01_f64..1.5, 7).prop_map(|m| {
