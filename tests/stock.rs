@@ -40,10 +40,15 @@ pub fn set(request: &mut Value, more: &Value) {
 pub fn table(name: &str) -> Vec<std::collections::HashMap<String, String>> {
     let path = format!("tests/data/stock/{name}.csv");
     let mut reader = csv::Reader::from_path(path).expect("there");
-    reader.deserialize().map(|row| row.expect("sound")).collect()
+    reader
+        .deserialize()
+        .map(|row| row.expect("sound"))
+        .collect()
 }
 
 /// A number in a row.
 pub fn cell(row: &std::collections::HashMap<String, String>, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column} in {row:?}"))
+    row[column]
+        .parse()
+        .unwrap_or_else(|_| panic!("{column} in {row:?}"))
 }

@@ -179,6 +179,19 @@ pub fn parse_alkalinity(text: &str) -> Result<MeqPerL, Problem> {
     parse_in(text, &[("", 1.0), ("meq/l", 1.0)], "meq/L").map(MeqPerL)
 }
 
+/// A temperature such as `20`, `20 C` or `68 F`; a bare number is in °C.
+pub fn parse_celsius(text: &str) -> Result<Celsius, Problem> {
+    let (value, unit) = parse_with_unit(text)?;
+    match unit.trim_start_matches('\u{b0}').to_lowercase().as_str() {
+        "" | "c" => Ok(Celsius(value)),
+        "f" => Ok(Celsius((value - 32.0) / 1.8)),
+        _ => Err(Problem::Unreadable {
+            reason: format!("\"{unit}\" is no unit of temperature"),
+            mend: "Write it in °C or °F, like 20 C or 68 F.",
+        }),
+    }
+}
+
 /// A strength against a recipe as written: a factor or a percentage.
 pub fn parse_strength(text: &str) -> Result<f64, Problem> {
     parse_in(text, &[("", 1.0), ("%", 0.01)], "%")

@@ -2,11 +2,11 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Origins, optional};
-use super::typed::{celsius, pair, quantity, volume};
+use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, mixes};
 use crate::store::files::write_text;
 use crate::view::{csv, stock, text, weigh};
-use saltwright_fertilizers::units::{parse_mass, parse_number, parse_ratio};
+use saltwright_fertilizers::units::{parse_celsius, parse_mass, parse_number, parse_ratio};
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
@@ -56,7 +56,12 @@ pub struct Args {
     #[arg(long)]
     labels: bool,
     /// Name of the batch, for the sheet and the labels
-    #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
+    #[arg(
+        long,
+        value_name = "NAME",
+        default_value = "",
+        hide_default_value = true
+    )]
     batch: String,
     #[command(flatten)]
     common: Common,
@@ -76,9 +81,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     }
     request.set("mix", Value::List(lines).into());
     args.fill(&mut request, &mut origins, &mut faults);
-    let report = match ask((&request, faults), &origins, library, common.json, out)? {
-        Report::Stock(report) => report,
-        _ => return mismatch(),
+    let answer = ask((&request, faults), &origins, library, common.json, out)?;
+    let Report::Stock(report) = answer else {
+        return mismatch();
     };
     if !common.json {
         args.show(&report, &|id| known.dangers(id), out)?;
@@ -87,7 +92,11 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         keep(path, &report, common.json, out)?;
     }
     let clear = report.ratio.is_some() && report.tanks.iter().all(|tank| tank.clear != Some(false));
-    Ok(if clear { Ending::Within } else { Ending::Outside })
+    Ok(if clear {
+        Ending::Within
+    } else {
+        Ending::Outside
+    })
 }
 
 impl Args {
@@ -95,17 +104,35 @@ impl Args {
     fn fill(&self, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
         let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
         let entries = [
-            ("tanks", optional(self.tanks.as_ref(), "--tanks", parse_number, faults)),
-            ("ratio", optional(self.ratio.as_ref(), "--ratio", parse_ratio, faults)),
-            ("margin_index", optional(self.margin.as_ref(), "--margin", parse_number, faults)),
-            ("scale_g", optional(self.scale.as_ref(), "--scale", grams, faults)),
-            ("acid_tank", self.acid_joins.then(|| Value::Bool(false).into())),
+            (
+                "tanks",
+                optional(self.tanks.as_ref(), "--tanks", parse_number, faults),
+            ),
+            (
+                "ratio",
+                optional(self.ratio.as_ref(), "--ratio", parse_ratio, faults),
+            ),
+            (
+                "margin_index",
+                optional(self.margin.as_ref(), "--margin", parse_number, faults),
+            ),
+            (
+                "scale_g",
+                optional(self.scale.as_ref(), "--scale", grams, faults),
+            ),
+            (
+                "acid_tank",
+                self.acid_joins.then(|| Value::Bool(false).into()),
+            ),
         ];
-        for (key, node) in entries.into_iter().filter_map(|(key, node)| Some((key, node?))) {
+        for (key, node) in entries
+            .into_iter()
+            .filter_map(|(key, node)| Some((key, node?)))
+        {
             request.set(key, node);
         }
         if let Some(store) = &self.store {
-            self.store(store, request, faults);
+            set_store(store, request, faults);
         }
         let litres: Vec<Node> = self
             .stock_tanks
@@ -124,12 +151,17 @@ impl Args {
             let Some(amount) = quantity(amount, &format!("--weighed {name}"), grams, faults) else {
                 continue;
             };
-            let (tank, id) = name.split_once(':').map_or((None, name), |(t, id)| (Some(t), id));
+            let (tank, id) = name
+                .split_once(':')
+                .map_or((None, name), |(t, id)| (Some(t), id));
             let mut entry = Node::table([("id", Node::text(id)), ("g", Node::number(amount))]);
             if let Some(tank) = tank {
                 entry.set("tank", Node::text(tank));
             }
-            origins.option(format!("already[{}]", weighed.len()), format!("--weighed {name}"));
+            origins.option(
+                format!("already[{}]", weighed.len()),
+                format!("--weighed {name}"),
+            );
             weighed.push(entry);
         }
         origins.option("already", "--weighed");
@@ -143,19 +175,6 @@ impl Args {
         }
     }
 
-    fn store(&self, store: &str, request: &mut Node, faults: &mut Faults) {
-        // "41..77 F": the unit behind the second holds for both.
-        let (cold, hot) = store.split_once("..").unwrap_or((store, store));
-        let is_fahrenheit = hot.trim().to_lowercase().ends_with('f');
-        let lacks_unit = cold.trim().ends_with(|c: char| c.is_ascii_digit());
-        let cold = if is_fahrenheit && lacks_unit { format!("{cold} F") } else { cold.to_owned() };
-        for (key, typed) in [("coldest_c", cold.as_str()), ("hottest_c", hot)] {
-            if let Some(number) = quantity(typed, "--store", celsius, faults) {
-                request.set(key, Node::number(number));
-            }
-        }
-    }
-
     fn show(
         &self,
         report: &StockReport,
@@ -163,7 +182,11 @@ impl Args {
         out: &mut dyn Write,
     ) -> Result<(), Stop> {
         let show = self.common.show();
-        let scale = self.scale.as_ref().and_then(|typed| parse_mass(typed).ok()).map(|g| g.0);
+        let scale = self
+            .scale
+            .as_ref()
+            .and_then(|typed| parse_mass(typed).ok())
+            .map(|g| g.0);
         let mut sheets = Vec::new();
         if self.weigh {
             sheets.push(weigh::sheet(report, show, &self.batch, scale));
@@ -181,6 +204,29 @@ impl Args {
             write!(out, "{}", text::render(sheet))?;
         }
         Ok(())
+    }
+}
+
+/// `5..25` or `41..77 F` as the coldest and hottest store.
+fn set_store(store: &str, request: &mut Node, faults: &mut Faults) {
+    // "41..77 F": the unit behind the second holds for both.
+    let (cold, hot) = store.split_once("..").unwrap_or((store, store));
+    let is_fahrenheit = hot.trim().to_lowercase().ends_with('f');
+    let lacks_unit = cold.trim().ends_with(|c: char| c.is_ascii_digit());
+    let cold = if is_fahrenheit && lacks_unit {
+        format!("{cold} F")
+    } else {
+        cold.to_owned()
+    };
+    for (key, typed) in [("coldest_c", cold.as_str()), ("hottest_c", hot)] {
+        if let Some(number) = quantity(
+            typed,
+            "--store",
+            |text| parse_celsius(text).map(|c| c.0),
+            faults,
+        ) {
+            request.set(key, Node::number(number));
+        }
     }
 }
 

@@ -33,19 +33,6 @@ pub fn volume(typed: &str, option: &str, faults: &mut Faults) -> Option<Litres> 
     quantity(typed, option, within, faults)
 }
 
-/// A temperature like `10`, `10 C` or `50 F`, in °C.
-pub fn celsius(typed: &str) -> Result<f64, Problem> {
-    let (number, unit) = units::parse_with_unit(typed)?;
-    match unit.trim_start_matches('°') {
-        "" | "c" => Ok(number),
-        "f" => Ok((number - 32.0) / 1.8),
-        _ => Err(Problem::UnknownUnit {
-            unit,
-            known: "C, F",
-        }),
-    }
-}
-
 /// `NAME=VALUE`.
 pub fn pair<'a>(typed: &'a str, option: &str, faults: &mut Faults) -> Option<(&'a str, &'a str)> {
     let split = typed.split_once('=');

@@ -122,7 +122,10 @@ pub fn percent(value: f64) -> String {
 
 /// A mass as a scale of this readability shows it.
 pub fn on_scale(grams: f64, scale_g: f64) -> String {
-    format!("{} g", saltwright_solver::words::stock::on_scale(grams, scale_g))
+    format!(
+        "{} g",
+        saltwright_solver::words::stock::on_scale(grams, scale_g)
+    )
 }
 
 /// pH, as a meter shows it.

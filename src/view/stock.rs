@@ -23,17 +23,20 @@ pub fn tank_name(name: &str, alone: bool) -> String {
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &StockReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
-    let mut parts = vec![
-        mix(report, show.measure, dangers),
-        state(report),
-    ];
+    let mut parts = vec![mix(report, show.measure, dangers), state(report)];
     parts.extend(strength(report));
     parts.extend(checks(report));
     parts.extend(mended(report));
-    parts.extend(report.premixes.iter().filter(|premix| premix.weigh_g.is_some()).map(|premix| {
-        let tank = tank_name(&premix.tank, false);
-        Part::fact("premix", format!("for {tank}: {}.", premix.words))
-    }));
+    parts.extend(
+        report
+            .premixes
+            .iter()
+            .filter(|premix| premix.weigh_g.is_some())
+            .map(|premix| {
+                let tank = tank_name(&premix.tank, false);
+                Part::fact("premix", format!("for {tank}: {}.", premix.words))
+            }),
+    );
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     parts.push(Part::fact("next", next(report)));
     Sheet {
@@ -50,7 +53,9 @@ pub fn title(report: &StockReport) -> String {
         1 => "One stock tank".to_owned(),
         more => format!("{more} stock tanks"),
     };
-    let ratio = report.ratio.map_or_else(String::new, |ratio| format!(", 1:{}", shown(ratio)));
+    let ratio = report
+        .ratio
+        .map_or_else(String::new, |ratio| format!(", 1:{}", shown(ratio)));
     format!("{tanks}{ratio}, made with {}", report.water)
 }
 
@@ -64,10 +69,18 @@ pub fn shown(ratio: f64) -> String {
 }
 
 fn verdict(report: &StockReport) -> &'static str {
-    let too_strong = report.division_ratio.zip(report.ratio).is_some_and(|(most, asked)| asked > most * 1.001);
+    let too_strong = report
+        .division_ratio
+        .zip(report.ratio)
+        .is_some_and(|(most, asked)| asked > most * 1.001);
     if too_strong || report.tanks.iter().any(|tank| tank.clear == Some(false)) {
         "NOT clear"
-    } else if report.ratio.is_none() || report.tanks.iter().any(|tank| tank.words == words::stock::CANNOT_TELL) {
+    } else if report.ratio.is_none()
+        || report
+            .tanks
+            .iter()
+            .any(|tank| tank.words == words::stock::CANNOT_TELL)
+    {
         "cannot tell"
     } else {
         "clear"
@@ -86,11 +99,26 @@ fn detail(report: &StockReport) -> String {
 /// Every tank's fertilizers.
 fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Part {
     let volumes = report.tanks.iter().any(|tank| tank.litres.is_some());
-    let divided = report.tanks.iter().flat_map(|tank| &tank.mix).any(|dose| dose.share < 1.0);
-    let same = report.tanks.windows(2).all(|pair| pair[0].litres == pair[1].litres);
-    let mut columns = vec![Column::new("tank", Kind::Words), Column::new("weigh", Kind::Name)];
+    let divided = report
+        .tanks
+        .iter()
+        .flat_map(|tank| &tank.mix)
+        .any(|dose| dose.share < 1.0);
+    let same = report
+        .tanks
+        .windows(2)
+        .all(|pair| pair[0].litres == pair[1].litres);
+    let mut columns = vec![
+        Column::new("tank", Kind::Words),
+        Column::new("weigh", Kind::Name),
+    ];
     if volumes {
-        let head = match report.tanks.first().and_then(|tank| tank.litres).filter(|_| same) {
+        let head = match report
+            .tanks
+            .first()
+            .and_then(|tank| tank.litres)
+            .filter(|_| same)
+        {
             Some(litres) => round::volume(litres, measure),
             None => "tank".to_owned(),
         };
@@ -119,13 +147,24 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
             if volumes {
                 cells.push(amount(dose.g, dose.ml, measure));
             }
-            cells.push(amount(dose.g_per_l_stock, dose.ml_per_l_stock, Measure::Metric));
-            let density = dose.ml.zip(dose.g).or(dose.ml_per_l_stock.zip(dose.g_per_l_stock));
+            cells.push(amount(
+                dose.g_per_l_stock,
+                dose.ml_per_l_stock,
+                Measure::Metric,
+            ));
+            let density = dose
+                .ml
+                .zip(dose.g)
+                .or(dose.ml_per_l_stock.zip(dose.g_per_l_stock));
             let ml_per_g = density.map(|(ml, g)| ml / g);
             let poured = ml_per_g.map(|ml_per_g| dose.g_per_l * ml_per_g);
             cells.push(amount(Some(dose.g_per_l), poured, Measure::Metric));
             if divided {
-                cells.push(if dose.share < 1.0 { format!("{:.0} %", 100.0 * dose.share) } else { String::new() });
+                cells.push(if dose.share < 1.0 {
+                    format!("{:.0} %", 100.0 * dose.share)
+                } else {
+                    String::new()
+                });
             }
             cells.push(amounts::mark(&dangers(&dose.id)));
             cells
@@ -153,8 +192,10 @@ fn state(report: &StockReport) -> Part {
             tank.first_solid.clone().unwrap_or_default(),
             index(tank),
             tank.ph.map_or_else(String::new, round::ph),
-            tank.density_20c_g_per_ml.map_or_else(String::new, round::density),
-            tank.load_g_per_l.map_or_else(String::new, |load| format!("{load:.0}")),
+            tank.density_20c_g_per_ml
+                .map_or_else(String::new, round::density),
+            tank.load_g_per_l
+                .map_or_else(String::new, |load| format!("{load:.0}")),
         ]
     });
     Part::Table {
@@ -176,17 +217,22 @@ fn index(tank: &TankRow) -> String {
 fn strength(report: &StockReport) -> Vec<Part> {
     let mut parts = Vec::new();
     if let Some(largest) = report.largest_ratio {
-        let end = report.limited_by.as_ref().map_or_else(String::new, |limit| {
-            let at = report
-                .limited_at_c
-                .map_or_else(String::new, |celsius| format!(" at {} °C", round::plain(celsius)));
-            let tank = limit.tank.as_ref().map_or_else(String::new, |tank| format!(" in {}", tank_name(tank, false)));
-            match limit.kind {
-                "solid" => format!(": beyond, {} is too near{at}", limit.name),
-                "rule" => format!(": beyond, {} does not dissolve{tank} (by rule)", limit.name),
-                _ => format!(", the most that is looked at ({})", limit.name),
-            }
-        });
+        let end = report
+            .limited_by
+            .as_ref()
+            .map_or_else(String::new, |limit| {
+                let at = report.limited_at_c.map_or_else(String::new, |celsius| {
+                    format!(" at {} °C", round::plain(celsius))
+                });
+                let tank = limit.tank.as_ref().map_or_else(String::new, |tank| {
+                    format!(" in {}", tank_name(tank, false))
+                });
+                match limit.kind {
+                    "solid" => format!(": beyond, {} is too near{at}", limit.name),
+                    "rule" => format!(": beyond, {} does not dissolve{tank} (by rule)", limit.name),
+                    _ => format!(", the most that is looked at ({})", limit.name),
+                }
+            });
         parts.push(Part::fact("largest", format!("1:{}{end}.", shown(largest))));
         if let (Some(division), Some(ratio)) = (report.division_ratio, report.ratio)
             && ratio < largest * 0.99
@@ -200,8 +246,10 @@ fn strength(report: &StockReport) -> Vec<Part> {
             parts.push(Part::fact("shown", words));
         }
         if let Some(whole) = report.whole_ratio.filter(|whole| *whole < largest * 0.99) {
-            let words =
-                format!("with every salt whole in one tank it would be 1:{}.", shown(whole));
+            let words = format!(
+                "with every salt whole in one tank it would be 1:{}.",
+                shown(whole)
+            );
             parts.push(Part::fact("whole", words));
         }
     }
@@ -216,8 +264,11 @@ fn strength(report: &StockReport) -> Vec<Part> {
         ));
     }
     if !report.offered_ratios.is_empty() {
-        let settings: Vec<String> =
-            report.offered_ratios.iter().map(|ratio| format!("1:{}", round::plain(*ratio))).collect();
+        let settings: Vec<String> = report
+            .offered_ratios
+            .iter()
+            .map(|ratio| format!("1:{}", round::plain(*ratio)))
+            .collect();
         let words = format!("{} of a proportioner fit.", words::listing(&settings));
         parts.push(Part::fact("offered", words));
     }
@@ -258,9 +309,16 @@ fn checks(report: &StockReport) -> Vec<Part> {
 
 /// What moves most, and EC.
 pub fn moves(moved: &Moved, most: usize) -> String {
-    let mut rows: Vec<_> =
-        moved.nutrients.iter().filter_map(|row| Some((row.nutrient, row.off_pct?))).collect();
-    rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.index().cmp(&b.0.index())));
+    let mut rows: Vec<_> = moved
+        .nutrients
+        .iter()
+        .filter_map(|row| Some((row.nutrient, row.off_pct?)))
+        .collect();
+    rows.sort_by(|a, b| {
+        b.1.abs()
+            .total_cmp(&a.1.abs())
+            .then(a.0.index().cmp(&b.0.index()))
+    });
     let more = rows.len().saturating_sub(most);
     let mut said: Vec<String> = rows
         .iter()
@@ -293,7 +351,12 @@ pub fn mended(report: &StockReport) -> Vec<Part> {
             );
             parts.push(Part::fact("weighed", words));
         }
-        parts.extend(row.words.iter().cloned().map(|words| Part::fact("mend", words)));
+        parts.extend(
+            row.words
+                .iter()
+                .cloned()
+                .map(|words| Part::fact("mend", words)),
+        );
     }
     parts
 }

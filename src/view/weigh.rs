@@ -29,7 +29,11 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         parts.push(Part::fact("premix", format!("{BOX} {words}")));
     }
     for tank in &report.tanks {
-        let steps: Vec<&Step> = report.order.iter().filter(|step| step.tank == tank.name).collect();
+        let steps: Vec<&Step> = report
+            .order
+            .iter()
+            .filter(|step| step.tank == tank.name)
+            .collect();
         if !steps.is_empty() {
             let head = heading(tank, report, show.measure);
             parts.push(table(&steps, head, show.measure, scale_g));
@@ -46,15 +50,22 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         title: format!("Weigh sheet: {}", super::stock::title(report)),
         verdict: String::new(),
         detail: scale_g.map_or_else(String::new, |scale| {
-            format!("masses as a scale shows them that reads to {} g", round::plain(scale))
+            format!(
+                "masses as a scale shows them that reads to {} g",
+                round::plain(scale)
+            )
         }),
         parts,
     }
 }
 
 fn heading(tank: &TankRow, report: &StockReport, measure: Measure) -> String {
-    let litres = tank.litres.map_or_else(String::new, |litres| round::volume(litres, measure));
-    let ratio = report.ratio.map_or_else(String::new, |ratio| format!(", 1:{}", shown(ratio)));
+    let litres = tank
+        .litres
+        .map_or_else(String::new, |litres| round::volume(litres, measure));
+    let ratio = report
+        .ratio
+        .map_or_else(String::new, |ratio| format!(", 1:{}", shown(ratio)));
     format!("{}, {litres}{ratio}", tank_name(&tank.name, true))
 }
 
@@ -105,8 +116,16 @@ fn table(steps: &[&Step], head: String, measure: Measure, scale_g: Option<f64>) 
 pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
     let mut parts = Vec::new();
     for tank in &report.tanks {
-        let ratio = report.ratio.map_or_else(String::new, |ratio| format!("   1:{}", shown(ratio)));
-        let mut rows = vec![vec![format!("{}{ratio}   {batch}", tank_name(&tank.name, true).to_uppercase()), String::new()]];
+        let ratio = report
+            .ratio
+            .map_or_else(String::new, |ratio| format!("   1:{}", shown(ratio)));
+        let mut rows = vec![vec![
+            format!(
+                "{}{ratio}   {batch}",
+                tank_name(&tank.name, true).to_uppercase()
+            ),
+            String::new(),
+        ]];
         rows.extend(tank.mix.iter().map(|dose| {
             let amount = match (dose.g_per_l_stock, dose.ml_per_l_stock) {
                 (_, Some(ml)) => format!("{}/L", round::poured(ml, Measure::Metric)),
@@ -121,7 +140,10 @@ pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<H
         let mut met: Vec<Hazard> = tank.mix.iter().flat_map(|dose| dangers(&dose.id)).collect();
         met.sort_unstable();
         met.dedup();
-        parts.extend(met.into_iter().map(|hazard| Part::Caution(words::hazard(hazard).into())));
+        parts.extend(
+            met.into_iter()
+                .map(|hazard| Part::Caution(words::hazard(hazard).into())),
+        );
         parts.push(Part::Note(format!(
             "Concentrate, not for drinking. Keep dark, at {} °C or warmer, away from children. \
              {FIRST_AID}",

@@ -28,11 +28,15 @@ fn limits(salts: &[(&str, f64)]) -> Vec<f64> {
             if set == 0 {
                 return f64::INFINITY;
             }
-            let chosen: Vec<(&str, f64)> =
-                (0..salts.len()).filter(|at| set >> at & 1 == 1).map(|at| salts[at]).collect();
+            let chosen: Vec<(&str, f64)> = (0..salts.len())
+                .filter(|at| set >> at & 1 == 1)
+                .map(|at| salts[at])
+                .collect();
             let mut more = store();
             more["tanks"] = json!(1);
-            stock_of(&chosen, &more)["largest_ratio"].as_f64().unwrap_or(0.0)
+            stock_of(&chosen, &more)["largest_ratio"]
+                .as_f64()
+                .unwrap_or(0.0)
         })
         .collect()
 }
@@ -47,7 +51,11 @@ fn by_trying_everything(limits: &[f64], count: usize, tanks: usize) -> f64 {
             sets[rest % tanks] |= 1 << salt;
             rest /= tanks;
         }
-        best = best.max(sets.iter().map(|set| limits[*set]).fold(f64::INFINITY, f64::min));
+        best = best.max(
+            sets.iter()
+                .map(|set| limits[*set])
+                .fold(f64::INFINITY, f64::min),
+        );
     }
     best
 }
@@ -102,12 +110,19 @@ fn dividing_one_salt_gains_what_trying_shares_gains() {
             if share < 1.0 {
                 rest.push(("KNO3", mmol[1].1 * (1.0 - share)));
             }
-            if ammonium_with_calcium { calcium.push(mmol[5]) } else { rest.push(mmol[5]) }
+            if ammonium_with_calcium {
+                calcium.push(mmol[5]);
+            } else {
+                rest.push(mmol[5]);
+            }
             let of = |salts: &[(&str, f64)]| number(&stock_of(salts, &one), "/largest_ratio");
             best = best.max(of(&calcium).min(of(&rest)));
         }
     }
-    let (whole, ours) = (number(&report, "/whole_ratio"), number(&report, "/largest_ratio"));
+    let (whole, ours) = (
+        number(&report, "/whole_ratio"),
+        number(&report, "/largest_ratio"),
+    );
     println!("whole 1:{whole:.1}, divided 1:{ours:.1}, by trying shares 1:{best:.1}");
     assert!((whole / 201.0 - 1.0).abs() < 0.01);
     assert!((ours / 258.0 - 1.0).abs() < 0.01);
@@ -137,11 +152,25 @@ fn loads_are_levelled_at_an_asked_ratio() {
     // Calcium nitrate alone against the rest, or with either nitrate: the lightest heaviest tank.
     let (calcium, nitrate, ammonium) = (118.1, 50.55, 4.0);
     let all: f64 = SALTS[..6].iter().map(|(_, grams)| 100.0 * grams).sum();
-    let options = [calcium, calcium + nitrate, calcium + ammonium, calcium + nitrate + ammonium];
-    let least = options.iter().map(|one| f64::max(*one, all - one)).fold(f64::INFINITY, f64::min);
+    let options = [
+        calcium,
+        calcium + nitrate,
+        calcium + ammonium,
+        calcium + nitrate + ammonium,
+    ];
+    let least = options
+        .iter()
+        .map(|one| f64::max(*one, all - one))
+        .fold(f64::INFINITY, f64::min);
     let heaviest = loads.iter().copied().fold(0.0, f64::max);
     assert!((heaviest - least).abs() < 1e-6, "{loads:?} {least}");
-    assert!(report["tanks"].as_array().unwrap().iter().all(|tank| tank["clear"] == json!(true)));
+    assert!(
+        report["tanks"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|tank| tank["clear"] == json!(true))
+    );
 }
 
 #[test]
@@ -166,7 +195,10 @@ fn many_salts_are_answered_as_best_found() {
 /// Any feed of four salts.
 fn any_feed() -> impl Strategy<Value = Vec<(&'static str, f64)>> {
     prop::collection::vec(0.05_f64..1.0, 4).prop_map(|grams| {
-        ["Ca(NO3)2.4H2O", "KNO3", "MgSO4.7H2O", "KH2PO4"].into_iter().zip(grams).collect()
+        ["Ca(NO3)2.4H2O", "KNO3", "MgSO4.7H2O", "KH2PO4"]
+            .into_iter()
+            .zip(grams)
+            .collect()
     })
 }
 

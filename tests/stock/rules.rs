@@ -25,7 +25,10 @@ fn calcium_apart_from_sulfate_and_phosphate() {
         ("H2SO4", 0.1),
     ] {
         let tank = together(calcium, other);
-        println!("{} with {}: {} {}", calcium.0, other.0, tank["first_solid"], tank["index"]);
+        println!(
+            "{} with {}: {} {}",
+            calcium.0, other.0, tank["first_solid"], tank["index"]
+        );
         assert_eq!(tank["clear"], json!(false), "{}", other.0);
     }
     for other in [
@@ -39,7 +42,12 @@ fn calcium_apart_from_sulfate_and_phosphate() {
         // It would form as soon as the acid is spent, so acids stand apart unless asked.
         ("H3PO4", 0.1),
     ] {
-        assert_eq!(together(calcium, other)["clear"], json!(true), "{}", other.0);
+        assert_eq!(
+            together(calcium, other)["clear"],
+            json!(true),
+            "{}",
+            other.0
+        );
     }
     for (one, other) in [
         (("MgSO4.7H2O", 0.4), ("KH2PO4", 0.2)),
@@ -47,7 +55,13 @@ fn calcium_apart_from_sulfate_and_phosphate() {
         (("MgSO4.7H2O", 0.4), ("KNO3", 0.5)),
         (("K2SO4", 0.2), ("KH2PO4", 0.2)),
     ] {
-        assert_eq!(together(one, other)["clear"], json!(true), "{} with {}", one.0, other.0);
+        assert_eq!(
+            together(one, other)["clear"],
+            json!(true),
+            "{} with {}",
+            one.0,
+            other.0
+        );
     }
 }
 
@@ -97,14 +111,25 @@ fn what_is_not_computed_is_said() {
     ]);
     let report = answer(&json!({"job": "stock", "mix": mix, "ratio": 100}));
     let tanks = report["tanks"].as_array().expect("tanks");
-    let names: Vec<&str> = tanks.iter().map(|tank| tank["name"].as_str().unwrap()).collect();
+    let names: Vec<&str> = tanks
+        .iter()
+        .map(|tank| tank["name"].as_str().unwrap())
+        .collect();
     assert_eq!(names, ["A", "B", "acid", "base", "silicate"]);
     let holds = |tank: usize, id: &str| tanks[tank]["mix"].to_string().contains(id);
     assert!(holds(0, "fe-edta-13") && holds(1, "manganese") && holds(1, "molybdate"));
-    for id in ["fe-edta-13", "sodium-molybdate-dihydrate", "potassium-hydroxide"] {
+    for id in [
+        "fe-edta-13",
+        "sodium-molybdate-dihydrate",
+        "potassium-hydroxide",
+    ] {
         assert!(report["not_computed"].to_string().contains(id), "{id}");
     }
-    assert!(report["cautions"].to_string().contains("never meet undiluted"));
+    assert!(
+        report["cautions"]
+            .to_string()
+            .contains("never meet undiluted")
+    );
 }
 
 #[test]
@@ -113,9 +138,19 @@ fn a_fertilizer_known_by_its_label_only_has_no_ratio() {
         "fertilizers": [{"id": "mystery", "assay_pct": {"NO3-N": 5, "P": 4, "K": 20, "Mg": 2}}],
         "mix": [{"id": "mystery", "g_per_l": 1.0}, {"id": "potassium-nitrate", "g_per_l": 0.3}]});
     let report = answer(&request);
-    assert!(report["largest_ratio"].is_null() && report["ratio"].is_null(), "{report}");
-    assert_eq!(report["limited_by"], json!({"kind": "rule", "name": "mystery", "tank": null}));
-    assert!(report["cautions"].to_string().contains("known by its label only"));
+    assert!(
+        report["largest_ratio"].is_null() && report["ratio"].is_null(),
+        "{report}"
+    );
+    assert_eq!(
+        report["limited_by"],
+        json!({"kind": "rule", "name": "mystery", "tank": null})
+    );
+    assert!(
+        report["cautions"]
+            .to_string()
+            .contains("known by its label only")
+    );
     set(&mut request, &json!({"ratio": 100}));
     let report = answer(&request);
     let lines = report["tanks"].to_string();

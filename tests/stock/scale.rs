@@ -45,7 +45,11 @@ fn masses_are_what_the_scale_shows() {
         assert!((readings - readings.round()).abs() < 1e-6, "{step}");
     }
     let off = report["rounding"]["nutrients"].as_array().unwrap();
-    assert!(off.iter().all(|row| row["off_pct"].as_f64().unwrap().abs() < 1.0), "{off:?}");
+    assert!(
+        off.iter()
+            .all(|row| row["off_pct"].as_f64().unwrap().abs() < 1.0),
+        "{off:?}"
+    );
 }
 
 #[test]
@@ -55,15 +59,24 @@ fn what_is_too_small_comes_from_a_premix() {
     assert_eq!(premixes.len(), 2, "{premixes:?}");
     for premix in premixes {
         let take = |key: &str| premix[key].as_f64();
-        let (weigh, into, taken) =
-            (take("weigh_g").unwrap(), take("into_ml").unwrap(), take("take_ml").unwrap());
-        let again = take("again_take_ml").zip(take("again_into_ml")).map_or(1.0, |(a, b)| a / b);
+        let (weigh, into, taken) = (
+            take("weigh_g").unwrap(),
+            take("into_ml").unwrap(),
+            take("take_ml").unwrap(),
+        );
+        let again = take("again_take_ml")
+            .zip(take("again_into_ml"))
+            .map_or(1.0, |(a, b)| a / b);
         let needed = take("needed_g").unwrap();
         let comes_to = weigh * taken / into * again;
         assert!((comes_to / needed - 1.0).abs() < 0.01, "{premix}");
         assert!(weigh >= 5.0 - 1e-9 && taken >= 5.0 - 1e-9, "{premix}");
         // Half of what dissolves: 50.1 g/L of boric acid, 354 g/L of copper sulfate at 20 °C.
-        let solubility = if premix["id"] == "boric-acid" { 50.1 } else { 354.0 };
+        let solubility = if premix["id"] == "boric-acid" {
+            50.1
+        } else {
+            354.0
+        };
         assert!(weigh / into * 1000.0 <= 0.5 * solubility, "{premix}");
     }
     // A scale of 1 g needs two dilutions for 0.2 g of copper sulfate.
@@ -71,14 +84,28 @@ fn what_is_too_small_comes_from_a_premix() {
     coarse["scale_g"] = json!(1);
     let report = answer(&coarse);
     let copper = report["premixes"].as_array().unwrap().iter();
-    let copper = copper.clone().find(|row| row["id"] == "copper-sulfate-pentahydrate").unwrap();
-    assert!(copper["words"].as_str().unwrap().contains("of which take"), "{copper}");
+    let copper = copper
+        .clone()
+        .find(|row| row["id"] == "copper-sulfate-pentahydrate")
+        .unwrap();
+    assert!(
+        copper["words"].as_str().unwrap().contains("of which take"),
+        "{copper}"
+    );
     // One of 500 g cannot weigh any of it, and says so.
     coarse["scale_g"] = json!(500);
     let report = answer(&coarse);
-    assert!(report["cautions"].to_string().contains("A scale that shows 500 g is too coarse"));
+    assert!(
+        report["cautions"]
+            .to_string()
+            .contains("A scale that shows 500 g is too coarse")
+    );
     let weighed = report["order"].as_array().unwrap().iter();
-    assert!(weighed.filter_map(|step| step["weigh_g"].as_f64()).all(|grams| grams > 0.0));
+    assert!(
+        weighed
+            .filter_map(|step| step["weigh_g"].as_f64())
+            .all(|grams| grams > 0.0)
+    );
 }
 
 #[test]
@@ -87,13 +114,21 @@ fn steps_stand_in_the_order_of_work() {
     let done = |tank: &str| -> Vec<String> {
         let word = |step: &&Value| {
             let id = step["id"].as_str().unwrap_or_default();
-            format!("{} {id}", step["do"].as_str().unwrap()).trim().to_owned()
+            format!("{} {id}", step["do"].as_str().unwrap())
+                .trim()
+                .to_owned()
         };
         steps(&report, tank).iter().map(word).collect()
     };
     assert_eq!(
         done("A"),
-        ["water", "dissolve calcium-nitrate-fertilizer", "chelate fe-dtpa-11", "fill", "rest"]
+        [
+            "water",
+            "dissolve calcium-nitrate-fertilizer",
+            "chelate fe-dtpa-11",
+            "fill",
+            "rest"
+        ]
     );
     assert_eq!(
         done("B"),
@@ -108,7 +143,10 @@ fn steps_stand_in_the_order_of_work() {
             "rest"
         ]
     );
-    assert_eq!(done("acid"), ["water", "pour nitric-acid-38", "fill", "rest"]);
+    assert_eq!(
+        done("acid"),
+        ["water", "pour nitric-acid-38", "fill", "rest"]
+    );
     let acid = steps(&report, "acid")[1]["caution"].as_str().unwrap();
     assert!(acid.contains("acid into water, never water into acid"));
     let water = steps(&report, "B")[0]["litres"].as_f64().unwrap();
@@ -132,8 +170,15 @@ fn a_wrong_weighing_is_brought_back() {
     }
     let left = mended["left_as_it_is"]["nutrients"].as_array().unwrap();
     let k = left.iter().find(|row| row["nutrient"] == "K").unwrap();
-    assert!((10.0..20.0).contains(&k["off_pct"].as_f64().unwrap()), "{k}");
-    assert!(mended["closest"]["mix"].as_array().is_some_and(|mix| !mix.is_empty()));
+    assert!(
+        (10.0..20.0).contains(&k["off_pct"].as_f64().unwrap()),
+        "{k}"
+    );
+    assert!(
+        mended["closest"]["mix"]
+            .as_array()
+            .is_some_and(|mix| !mix.is_empty())
+    );
     wrong["already"] = json!([{"tank": "B", "id": "potassium-nitrate", "g": 900}]);
     let report = answer(&wrong);
     assert_eq!(report["mended"][0]["fill_to_l"], json!(20.0));
@@ -171,9 +216,26 @@ fn sheets_stay_within_the_page() {
         vec!["--tanks", "1"],
         vec!["--tanks", "4", "--ratio", "300"],
         vec!["--ratio", "100", "--stock", "20L", "--scale", "0.01"],
-        vec!["--ratio", "1:100", "--stock", "20L,5 gal,1L", "--scale", "0.1", "--weigh"],
-        vec!["--ratio", "100", "--stock", "20L", "--weigh", "--labels", "--batch", "June"],
-        vec!["--ratio", "100", "--stock", "20L", "--weighed", "B:potassium-nitrate=1300g"],
+        vec![
+            "--ratio",
+            "1:100",
+            "--stock",
+            "20L,5 gal,1L",
+            "--scale",
+            "0.1",
+            "--weigh",
+        ],
+        vec![
+            "--ratio", "100", "--stock", "20L", "--weigh", "--labels", "--batch", "June",
+        ],
+        vec![
+            "--ratio",
+            "100",
+            "--stock",
+            "20L",
+            "--weighed",
+            "B:potassium-nitrate=1300g",
+        ],
         vec!["--store", "41..77 F", "--gallons"],
     ] {
         let (out, err, code) = ran(&more);
@@ -186,8 +248,9 @@ fn sheets_stay_within_the_page() {
 
 #[test]
 fn the_sheet_has_boxes_lines_and_cautions() {
-    let (out, _, code) =
-        ran(&["--ratio", "100", "--stock", "20L", "--scale", "0.1", "--weigh", "--batch", "June"]);
+    let (out, _, code) = ran(&[
+        "--ratio", "100", "--stock", "20L", "--scale", "0.1", "--weigh", "--batch", "June",
+    ]);
     assert_eq!(code, Some(0));
     for words in [
         "[ ] 1",
@@ -209,7 +272,10 @@ fn the_sheet_has_boxes_lines_and_cautions() {
 fn too_strong_ends_in_three() {
     let (out, _, code) = ran(&["--tanks", "1", "--ratio", "100"]);
     assert_eq!(code, Some(3));
-    assert!(out.contains("NOT clear") && out.contains("CaSO4.2H2O"), "{out}");
+    assert!(
+        out.contains("NOT clear") && out.contains("CaSO4.2H2O"),
+        "{out}"
+    );
 }
 
 #[test]

@@ -23,10 +23,12 @@ fn at_molality(parts: &[(&str, &str, f64, f64)], celsius: f64) -> State {
     // From below: the strongest of the handbook leave little room for water.
     let mut water = 0.3;
     for _ in 0..200 {
-        let litre = parts.iter().fold(Dissolved::default(), |sum, (formula, ion, count, molal)| {
-            let grams = molal * water / mol_per_g(formula, ion, *count);
-            sum + of_gram(formula) * grams
-        });
+        let litre = parts
+            .iter()
+            .fold(Dissolved::default(), |sum, (formula, ion, count, molal)| {
+                let grams = molal * water / mol_per_g(formula, ion, *count);
+                sum + of_gram(formula) * grams
+            });
         let state = conditions.state(&litre, EXACT).expect("a solution");
         if (state.water_kg_l - water).abs() < 1e-10 {
             return state;
@@ -37,7 +39,10 @@ fn at_molality(parts: &[(&str, &str, f64, f64)], celsius: f64) -> State {
 }
 
 fn index(state: &State, solid: &str) -> f64 {
-    let position = Solid::all().iter().position(|known| known.name == solid).expect(solid);
+    let position = Solid::all()
+        .iter()
+        .position(|known| known.name == solid)
+        .expect(solid);
     state.indices[position].expect("its ions are there")
 }
 
@@ -65,7 +70,11 @@ fn saturated(measured: f64, at: impl Fn(f64) -> f64) -> f64 {
     let (mut low, mut high) = (0.7 * measured, 1.3 * measured);
     for _ in 0..40 {
         let middle = 0.5 * (low + high);
-        if at(middle) > 0.0 { high = middle } else { low = middle }
+        if at(middle) > 0.0 {
+            high = middle;
+        } else {
+            low = middle;
+        }
     }
     0.5 * (low + high)
 }
@@ -82,10 +91,16 @@ fn single_salts_against_the_handbook() {
         let (formula, ion, count) = counted(&row["salt"]);
         let (t, measured) = (cell(row, "t_c"), cell(row, "mol_per_kg_water"));
         let ours = saturated(measured, |molal| {
-            index(&at_molality(&[(formula, ion, count, molal)], t), &row["solid"])
+            index(
+                &at_molality(&[(formula, ion, count, molal)], t),
+                &row["solid"],
+            )
         });
         let off = 100.0 * (ours / measured - 1.0);
-        println!("{:<12}{t:>4}{measured:>12.4}{ours:>10.4}  {off:+.2} %", row["salt"]);
+        println!(
+            "{:<12}{t:>4}{measured:>12.4}{ours:>10.4}  {off:+.2} %",
+            row["salt"]
+        );
         let most = match row["salt"].as_str() {
             "NH4NO3" => 7.0,
             "Ca(NO3)2" => 2.0,
@@ -104,7 +119,11 @@ fn saturated_mixtures_of_two_salts() {
     let (nitrate, phosphate) = (molar("KNO3", "K+"), molar("KH2PO4", "K+"));
     let mut worst = 0.0_f64;
     for row in &table("mixed_kno3_kh2po4") {
-        let (t, a, b) = (cell(row, "t_c"), cell(row, "KNO3_mass_pct"), cell(row, "KH2PO4_mass_pct"));
+        let (t, a, b) = (
+            cell(row, "t_c"),
+            cell(row, "KNO3_mass_pct"),
+            cell(row, "KH2PO4_mass_pct"),
+        );
         let water = (100.0 - a - b) / 1000.0;
         let parts = [
             ("KNO3", "K+", 1.0, a / nitrate / water),
@@ -113,7 +132,10 @@ fn saturated_mixtures_of_two_salts() {
         let parts: Vec<_> = parts.into_iter().filter(|part| part.3 > 0.0).collect();
         let state = at_molality(&parts, t);
         let (solid, found) = state.first_solid().expect("a solid");
-        println!("{t} °C, KNO3 {a} %, KH2PO4 {b} %: index of {} {found:+.3}", solid.name);
+        println!(
+            "{t} °C, KNO3 {a} %, KH2PO4 {b} %: index of {} {found:+.3}",
+            solid.name
+        );
         worst = worst.max(found.abs());
         assert!(found.abs() < 0.05, "{t} °C, {a} %, {b} %: {found:+.3}");
     }
@@ -129,7 +151,10 @@ fn gypsum_in_other_salts() {
         };
         let words = &row["background_mol_per_kg_25C"];
         let mut parts = words.split(' ');
-        let (salt, molal) = (parts.next().expect("a salt"), parts.next().expect("a molality"));
+        let (salt, molal) = (
+            parts.next().expect("a salt"),
+            parts.next().expect("a molality"),
+        );
         let background = match salt {
             "KNO3" => ("KNO3", "K+", 1.0),
             "Ca(NO3)2" => ("Ca(NO3)2", "Ca+2", 1.0),
@@ -141,7 +166,10 @@ fn gypsum_in_other_salts() {
         let molal: f64 = molal.parse().expect("a molality");
         let ours = saturated(measured, |gypsum| {
             let (formula, ion, count) = background;
-            let both = [(formula, ion, count, molal), ("CaSO4", "SO4-2", 1.0, gypsum)];
+            let both = [
+                (formula, ion, count, molal),
+                ("CaSO4", "SO4-2", 1.0, gypsum),
+            ];
             index(&at_molality(&both, 25.0), "CaSO4.2H2O")
         });
         let off = 100.0 * (ours / measured - 1.0);
@@ -158,7 +186,11 @@ fn a_litre_is_made_up_to_the_mark() {
     for row in &table("density") {
         let words = &row["stock_made_up_to_1_L"];
         // "MgSO4.7H2O 98.6 + KH2PO4 40.8": formula and grams; a remark in brackets, a unit.
-        let plain = words.split(" (").next().expect("something").replace(" g/L", "");
+        let plain = words
+            .split(" (")
+            .next()
+            .expect("something")
+            .replace(" g/L", "");
         let mut litre = Dissolved::default();
         let mut grams = 0.0;
         for part in plain.split(" + ") {
@@ -173,8 +205,15 @@ fn a_litre_is_made_up_to_the_mark() {
         let off = 100.0 * (state.density_kg_l / measured - 1.0);
         let water = 1000.0 * state.density_kg_l - grams;
         let water_off = 100.0 * (water / cell(row, "water_to_add_g_for_1.000_L") - 1.0);
-        println!("{words}: {:.4} kg/L, {off:+.2} %; water {water:.0} g, {water_off:+.2} %", state.density_kg_l);
-        let (most, most_water) = if words.contains("500") { (1.1, 1.8) } else { (0.65, 1.7) };
+        println!(
+            "{words}: {:.4} kg/L, {off:+.2} %; water {water:.0} g, {water_off:+.2} %",
+            state.density_kg_l
+        );
+        let (most, most_water) = if words.contains("500") {
+            (1.1, 1.8)
+        } else {
+            (0.65, 1.7)
+        };
         assert!(off.abs() < most && water_off.abs() < most_water, "{words}");
     }
 }

@@ -28,7 +28,11 @@ fn ask(row: &Row, more: &Value) -> Value {
 
 /// Percent: phosphates of calcium and magnesium hang on a pH and constants that differ.
 fn tolerance(solid: &str) -> f64 {
-    if solid.starts_with("newberyite") || solid.starts_with("brushite") { 10.0 } else { 3.0 }
+    if solid.starts_with("newberyite") || solid.starts_with("brushite") {
+        10.0
+    } else {
+        3.0
+    }
 }
 
 #[test]
@@ -45,14 +49,22 @@ fn largest_ratios_and_what_ends_them() {
             let (ours, theirs) = (number(&report, "/largest_ratio"), cell(row, ratio));
             let off = 100.0 * (ours - theirs) / theirs;
             let named = report["limited_by"]["name"].as_str().expect("a name");
-            println!("{at}, margin {margin}: 1:{ours:.1} against 1:{theirs:.1}, {off:+.1} %; {named}");
+            println!(
+                "{at}, margin {margin}: 1:{ours:.1} against 1:{theirs:.1}, {off:+.1} %; {named}"
+            );
             assert_eq!(named, row[solid], "{at}");
             assert!(off.abs() < tolerance(named), "{at}: {off:+.1} %");
         }
         let report = ask(row, &json!({}));
-        let (ours, theirs) = (number(&report, "/cautious_ratio"), cell(row, "ratio_cautious"));
+        let (ours, theirs) = (
+            number(&report, "/cautious_ratio"),
+            cell(row, "ratio_cautious"),
+        );
         let off = 100.0 * (ours - theirs) / theirs;
-        assert!(off.abs() < tolerance(&row["solid_cautious"]), "{at}, cautious: {off:+.1} %");
+        assert!(
+            off.abs() < tolerance(&row["solid_cautious"]),
+            "{at}, cautious: {off:+.1} %"
+        );
     }
 }
 

@@ -88,7 +88,11 @@ pub(super) fn diluted(request: &StockRequest, ratio: Option<f64>, all: &[Poured<
         .collect();
     let deviation = |row: &DilutedRow| {
         let size = row.formulation.abs();
-        if size > 0.0 { (row.diluted - row.formulation).abs() / size } else { row.diluted.abs() }
+        if size > 0.0 {
+            (row.diluted - row.formulation).abs() / size
+        } else {
+            row.diluted.abs()
+        }
     };
     Diluted {
         largest_deviation: rows.iter().map(deviation).fold(0.0, f64::max),
@@ -103,7 +107,10 @@ pub(super) fn moved(request: &StockRequest, found: &Finished) -> Moved {
     let formulation = formulation(request);
     let meant = &formulation;
     let rows = Aimed::all().filter_map(|aimed| {
-        let (meant, comes_to) = (meant.composition.aimed(aimed), found.composition.aimed(aimed));
+        let (meant, comes_to) = (
+            meant.composition.aimed(aimed),
+            found.composition.aimed(aimed),
+        );
         let off_pct = (meant > 0.0).then(|| 100.0 * (comes_to - meant) / meant);
         let moves = off_pct.map_or(comes_to > 0.0, |off| off.abs() >= MOVES_PCT);
         moves.then_some(MovedRow {

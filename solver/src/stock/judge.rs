@@ -88,7 +88,10 @@ impl Judge {
     /// A stock at every end.
     pub fn states(&self, brought: &Dissolved, ratio: f64) -> Result<Vec<State>, TooStrong> {
         let stock = self.stock(brought, ratio);
-        self.ends.iter().map(|end| end.state(&stock, EXACT)).collect()
+        self.ends
+            .iter()
+            .map(|end| end.state(&stock, EXACT))
+            .collect()
     }
 
     /// Whether a stock stays clear at both ends; `worst_first` is the end to look at first, and
@@ -102,7 +105,10 @@ impl Judge {
         }
         for step in 0..self.ends.len() {
             let at = (first + step) % self.ends.len();
-            if self.excess(&stock, at, QUICK).is_none_or(|excess| excess > 0.0) {
+            if self
+                .excess(&stock, at, QUICK)
+                .is_none_or(|excess| excess > 0.0)
+            {
                 *worst_first = at;
                 return false;
             }
@@ -154,8 +160,7 @@ impl Judge {
             match self.verdict(brought, ratio) {
                 None => (clear_to, crossed) = (ratio, None),
                 Some((by, at_c)) => {
-                    let phosphate =
-                        matches!(by, End::Solid(solid) if solid.is_made_of("HPO4-2"));
+                    let phosphate = matches!(by, End::Solid(solid) if solid.is_made_of("HPO4-2"));
                     let crossing = Crossing {
                         clear_to,
                         not_from: ratio,

@@ -77,7 +77,9 @@ impl Mix<'_> {
     }
 
     fn tank(&self, kind: Role, lines: Vec<Line>) -> Tank {
-        let brings = lines.iter().fold(Dissolved::default(), |sum, line| sum + self.brings(*line));
+        let brings = lines
+            .iter()
+            .fold(Dissolved::default(), |sum, line| sum + self.brings(*line));
         let grams = lines.iter().map(|line| self.grams(*line)).sum();
         Tank {
             name: String::new(),
@@ -90,7 +92,9 @@ impl Mix<'_> {
 
     fn of_role(&self, role: Role) -> impl Iterator<Item = usize> {
         let roles = self.roles.iter().enumerate();
-        roles.filter(move |(_, known)| **known == role).map(|(at, _)| at)
+        roles
+            .filter(move |(_, known)| **known == role)
+            .map(|(at, _)| at)
     }
 
     /// The tanks of a division; `groups` are the doses of each of its parts.
@@ -110,18 +114,29 @@ impl Mix<'_> {
 
     /// Without a division: calcium by itself where there are tanks enough, the rest together.
     pub fn by_rule(&self, tanks: usize) -> Vec<Tank> {
-        let all = self.of_role(Role::Searched).map(|dose| Line { dose, share: 1.0 });
+        let all = self
+            .of_role(Role::Searched)
+            .map(|dose| Line { dose, share: 1.0 });
         let (calcium, rest): (Vec<Line>, Vec<Line>) =
             all.partition(|line| tanks > 1 && self.brings(*line).mol_of("Ca+2") > 0.0);
-        self.complete([calcium, rest].into_iter().filter(|lines| !lines.is_empty()).collect())
+        self.complete(
+            [calcium, rest]
+                .into_iter()
+                .filter(|lines| !lines.is_empty())
+                .collect(),
+        )
     }
 
     /// Adds what rides along and what stands apart, and names the tanks.
     fn complete(&self, rows: Vec<Vec<Line>>) -> Vec<Tank> {
-        let mut tanks: Vec<Tank> =
-            rows.into_iter().map(|lines| self.tank(Role::Searched, lines)).collect();
-        let riders: Vec<usize> =
-            self.of_role(Role::Unknown).chain(self.of_role(Role::Rider)).collect();
+        let mut tanks: Vec<Tank> = rows
+            .into_iter()
+            .map(|lines| self.tank(Role::Searched, lines))
+            .collect();
+        let riders: Vec<usize> = self
+            .of_role(Role::Unknown)
+            .chain(self.of_role(Role::Rider))
+            .collect();
         if tanks.is_empty() && !riders.is_empty() {
             tanks.push(self.tank(Role::Searched, Vec::new()));
         }
@@ -141,14 +156,21 @@ impl Mix<'_> {
                 .total_cmp(&calcium(a))
                 .then(sulfates(b).total_cmp(&sulfates(a)))
                 .then(b.grams.total_cmp(&a.grams))
-                .then_with(|| a.lines.first().map(|l| l.dose).cmp(&b.lines.first().map(|l| l.dose)))
+                .then_with(|| {
+                    a.lines
+                        .first()
+                        .map(|l| l.dose)
+                        .cmp(&b.lines.first().map(|l| l.dose))
+                })
         });
         for (tank, name) in tanks.iter_mut().zip(["A", "B", "C", "D"]) {
             name.clone_into(&mut tank.name);
         }
         for (kind, name) in APART {
-            let lines: Vec<Line> =
-                self.of_role(kind).map(|dose| Line { dose, share: 1.0 }).collect();
+            let lines: Vec<Line> = self
+                .of_role(kind)
+                .map(|dose| Line { dose, share: 1.0 })
+                .collect();
             if !lines.is_empty() {
                 let mut tank = self.tank(kind, lines);
                 name.clone_into(&mut tank.name);
@@ -156,7 +178,8 @@ impl Mix<'_> {
             }
         }
         for tank in &mut tanks {
-            tank.lines.sort_by(|a, b| self.grams(*b).total_cmp(&self.grams(*a)));
+            tank.lines
+                .sort_by(|a, b| self.grams(*b).total_cmp(&self.grams(*a)));
         }
         tanks
     }
@@ -244,5 +267,6 @@ pub const fn is_computed(kind: Role) -> bool {
 
 /// The largest ratio with indices below the uncertainty of their solids.
 pub fn cautious(mix: &Mix<'_>, tanks: &[Tank], judge: &Judge) -> Option<f64> {
-    mix.limit(tanks, &judge.keeping(Keep::Cautious)).map(|limit| limit.ratio)
+    mix.limit(tanks, &judge.keeping(Keep::Cautious))
+        .map(|limit| limit.ratio)
 }

@@ -7,8 +7,8 @@
 use super::check::{self, Poured};
 use super::report::{AddRow, Closest, Mended, TankRow, WeighedRow};
 use super::request::{StockRequest, Weighed};
-use crate::formulate::request::{AcidityAsk, Candidate, FormulateRequest};
 use crate::formulate::formulate;
+use crate::formulate::request::{AcidityAsk, Candidate, FormulateRequest};
 use crate::words::stock as words;
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer};
@@ -51,7 +51,9 @@ fn find<'a>(
     tank: &TankRow,
     poured: &'a [Poured<'a>],
 ) -> Option<Wrong<'a>> {
-    let mut of_it = poured.iter().filter(|line| line.dose.id == weighed.fertilizer.id);
+    let mut of_it = poured
+        .iter()
+        .filter(|line| line.dose.id == weighed.fertilizer.id);
     let line = match &weighed.tank {
         Some(name) if !name.eq_ignore_ascii_case(&tank.name) => return None,
         Some(_) => of_it.find(|line| line.tank == position)?,
@@ -75,7 +77,10 @@ fn mend(
     let too_much = wrong.iter().map(|wrong| wrong.weighed_g / wrong.meant_g);
     let times = too_much.fold(1.0, f64::max);
     let really = |line: &Poured<'_>| {
-        wrong.iter().find(|wrong| std::ptr::eq(wrong.line, line)).map(|wrong| wrong.weighed_g)
+        wrong
+            .iter()
+            .find(|wrong| std::ptr::eq(wrong.line, line))
+            .map(|wrong| wrong.weighed_g)
     };
     let here = poured.iter().filter(|line| line.tank == wrong[0].line.tank);
     let add: Vec<AddRow> = here
@@ -96,7 +101,10 @@ fn mend(
         })
         .collect();
     let found = check::finished(request, &finished);
-    let same_litres = request.tank_litres.iter().all(|other| (other - litres).abs() < 1e-9);
+    let same_litres = request
+        .tank_litres
+        .iter()
+        .all(|other| (other - litres).abs() < 1e-9);
     let mut mended = Mended {
         tank: tank.name.clone(),
         weighed: wrong
@@ -110,7 +118,9 @@ fn mend(
         fill_to_l: times * litres,
         add,
         left_as_it_is: check::moved(request, &found),
-        closest: same_litres.then(|| closest(request, poured, wrong, litres * ratio)).flatten(),
+        closest: same_litres
+            .then(|| closest(request, poured, wrong, litres * ratio))
+            .flatten(),
         words: Vec::new(),
     };
     mended.words = words::mended(&mended, litres);
@@ -141,14 +151,20 @@ fn closest(
         }
     }
     // Of a divided salt, what is in its other tanks is there as well.
-    let already = poured.iter().filter(|line| is_wrong(&line.dose.id)).map(|line| {
-        let grams = wrong.iter().find(|wrong| std::ptr::eq(wrong.line, line));
-        let grams = grams.map_or(line.dose.g_per_l, |wrong| wrong.weighed_g / litres);
-        (Arc::clone(&line.fertilizer), grams)
-    });
+    let already = poured
+        .iter()
+        .filter(|line| is_wrong(&line.dose.id))
+        .map(|line| {
+            let grams = wrong.iter().find(|wrong| std::ptr::eq(wrong.line, line));
+            let grams = grams.map_or(line.dose.g_per_l, |wrong| wrong.weighed_g / litres);
+            (Arc::clone(&line.fertilizer), grams)
+        });
     let mut doses: Vec<Dose> = Vec::new();
     for (fertilizer, grams) in already {
-        match doses.iter_mut().find(|dose| dose.fertilizer.id == fertilizer.id) {
+        match doses
+            .iter_mut()
+            .find(|dose| dose.fertilizer.id == fertilizer.id)
+        {
             Some(dose) => dose.amount.0 += grams,
             None => doses.push(Dose {
                 fertilizer,

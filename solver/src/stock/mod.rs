@@ -16,7 +16,6 @@ mod place;
 mod split;
 mod weigh;
 
-
 pub use report::StockReport;
 pub use request::StockRequest;
 
@@ -47,7 +46,9 @@ pub fn stock(request: &StockRequest) -> StockReport {
     let keep = Keep::Margin(request.margin_index);
     let judge = Judge::new(water, request.coldest_c, request.hottest_c, keep);
     let plan = Plan::of(request, &mix, &judge);
-    let ratio = request.ratio.or(plan.largest.as_ref().map(|limit| limit.ratio));
+    let ratio = request
+        .ratio
+        .or(plan.largest.as_ref().map(|limit| limit.ratio));
     let tanks: Vec<TankRow> = plan
         .tanks
         .iter()
@@ -109,14 +110,22 @@ impl Plan {
         let unknown = mix.roles.contains(&Role::Unknown);
         let limit = |tanks: &[Tank]| mix.limit(tanks, judge).filter(|_| !unknown);
         let strongest = found.strongest.as_ref().map(tanks);
-        let chosen = found.asked.as_ref().map(tanks).or_else(|| strongest.clone());
+        let chosen = found
+            .asked
+            .as_ref()
+            .map(tanks)
+            .or_else(|| strongest.clone());
         let fallback = || mix.by_rule(request.tanks);
         let strongest = strongest.unwrap_or_else(fallback);
         let chosen = chosen.unwrap_or_else(fallback);
         Self {
             largest: limit(&strongest),
             chosen: limit(&chosen),
-            whole: found.whole.as_ref().and_then(|whole| limit(&tanks(whole))).map(|l| l.ratio),
+            whole: found
+                .whole
+                .as_ref()
+                .and_then(|whole| limit(&tanks(whole)))
+                .map(|l| l.ratio),
             cautious: layout::cautious(mix, &chosen, judge).filter(|_| !unknown),
             proven: !merged,
             tanks: chosen,
@@ -126,7 +135,10 @@ impl Plan {
 
 fn positions(roles: &[Role], wanted: Role) -> Vec<usize> {
     let roles = roles.iter().enumerate();
-    roles.filter(|(_, role)| **role == wanted).map(|(at, _)| at).collect()
+    roles
+        .filter(|(_, role)| **role == wanted)
+        .map(|(at, _)| at)
+        .collect()
 }
 
 fn tank_row(
@@ -153,7 +165,11 @@ fn tank_row(
             g: grams,
             ml: poured(grams),
             share: line.share,
-            placed_by: if mix.roles[line.dose] == Role::Searched { "chemistry" } else { "rule" },
+            placed_by: if mix.roles[line.dose] == Role::Searched {
+                "chemistry"
+            } else {
+                "rule"
+            },
         }
     });
     let mut row = TankRow {
@@ -213,10 +229,27 @@ fn fill_in(row: &mut TankRow, request: &StockRequest, judge: &Judge, tank: &Tank
         return;
     };
     row.indices = indices(cold, hot);
-    let worst = row.indices.first().map(|index| (index.solid.clone(), index.coldest.max(index.hottest), index.uncertainty));
-    row.clear = Some(worst.as_ref().is_none_or(|(_, index, _)| *index <= -request.margin_index));
-    let doubtful = row.indices.first().is_some_and(|index| index.basis == "doubtful");
-    row.words = words::verdict(worst.as_ref().map(|(_, index, _)| *index), request.margin_index, doubtful);
+    let worst = row.indices.first().map(|index| {
+        (
+            index.solid.clone(),
+            index.coldest.max(index.hottest),
+            index.uncertainty,
+        )
+    });
+    row.clear = Some(
+        worst
+            .as_ref()
+            .is_none_or(|(_, index, _)| *index <= -request.margin_index),
+    );
+    let doubtful = row
+        .indices
+        .first()
+        .is_some_and(|index| index.basis == "doubtful");
+    row.words = words::verdict(
+        worst.as_ref().map(|(_, index, _)| *index),
+        request.margin_index,
+        doubtful,
+    );
     if let Some((solid, index, uncertainty)) = worst {
         row.first_solid = Some(solid);
         row.index = Some(index);
@@ -230,7 +263,8 @@ fn fill_in(row: &mut TankRow, request: &StockRequest, judge: &Judge, tank: &Tank
     let made_up = Conditions::at(MADE_UP_C).state(&stock, crate::chemistry::concentrate::QUICK);
     if let Ok(made_up) = made_up {
         row.density_20c_g_per_ml = Some(made_up.density_kg_l);
-        row.water_to_add_kg_per_l = Some((made_up.density_kg_l - tank.grams * ratio / 1000.0).max(0.0));
+        row.water_to_add_kg_per_l =
+            Some((made_up.density_kg_l - tank.grams * ratio / 1000.0).max(0.0));
     }
 }
 
@@ -254,7 +288,11 @@ fn indices(cold: &State, hot: &State) -> Vec<IndexRow> {
             })
         })
         .collect();
-    rows.sort_by(|a, b| b.coldest.max(b.hottest).total_cmp(&a.coldest.max(a.hottest)));
+    rows.sort_by(|a, b| {
+        b.coldest
+            .max(b.hottest)
+            .total_cmp(&a.coldest.max(a.hottest))
+    });
     rows
 }
 
@@ -285,7 +323,10 @@ fn complete(
         .zip(&tanks)
         .enumerate()
         .flat_map(|(position, (tank, row))| {
-            tank.lines.iter().zip(&row.mix).map(move |(line, dose)| (position, line.dose, dose))
+            tank.lines
+                .iter()
+                .zip(&row.mix)
+                .map(move |(line, dose)| (position, line.dose, dose))
         })
         .map(|(tank, position, dose)| Poured {
             dose,

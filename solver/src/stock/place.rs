@@ -41,9 +41,8 @@ pub fn roles(mix: &[Dose], acid_tank: bool) -> Vec<Role> {
         .iter()
         .map(|dose| Dissolved::of_gram(&dose.fertilizer) * dose.amount.0)
         .collect();
-    let charge = |one: &Dissolved| {
-        one.covered_mol_charge() + one.other_mol_charge + one.acid_mol.abs()
-    };
+    let charge =
+        |one: &Dissolved| one.covered_mol_charge() + one.other_mol_charge + one.acid_mol.abs();
     let all: f64 = brought.iter().map(charge).sum();
     let mass: f64 = mix.iter().map(|dose| dose.amount.0).sum();
     let mut roles: Vec<Role> = mix
@@ -51,7 +50,12 @@ pub fn roles(mix: &[Dose], acid_tank: bool) -> Vec<Role> {
         .zip(&brought)
         .map(|(dose, brought)| {
             let little = charge(brought) < RIDER_SHARE * all;
-            role(dose, brought, (little, dose.amount.0 < RIDER_SHARE * mass), acid_tank)
+            role(
+                dose,
+                brought,
+                (little, dose.amount.0 < RIDER_SHARE * mass),
+                acid_tank,
+            )
         })
         .collect();
     // Where nothing else is there, what would ride along is the load.
@@ -77,7 +81,11 @@ fn role(dose: &Dose, brought: &Dissolved, (little, light): (bool, bool), acid_ta
         // Metals, chelates and molybdate: whatever their amount, no constants here.
         Role::Rider
     } else if !is_known(fertilizer) {
-        if little && light { Role::Rider } else { Role::Unknown }
+        if little && light {
+            Role::Rider
+        } else {
+            Role::Unknown
+        }
     } else if little {
         Role::Rider
     } else {
@@ -129,10 +137,14 @@ pub fn iron_ligand(fertilizer: &Fertilizer) -> Option<Ligand> {
 
 /// Every metal a fertilizer holds by a ligand.
 pub fn chelate(fertilizer: &Fertilizer) -> Option<(Nutrient, Ligand)> {
-    fertilizer.formula.as_ref()?.ions().find_map(|(ion, _)| match ion {
-        Ion::Chelate(metal, ligand) => Some((metal, ligand)),
-        _ => None,
-    })
+    fertilizer
+        .formula
+        .as_ref()?
+        .ions()
+        .find_map(|(ion, _)| match ion {
+            Ion::Chelate(metal, ligand) => Some((metal, ligand)),
+            _ => None,
+        })
 }
 
 /// pH of the stock between which a chelate stays whole. From memory.
@@ -154,7 +166,9 @@ pub fn tank_for(wish: Wish, loads: &[Dissolved], grams: &[f64]) -> usize {
         tanks.min_by(|a, b| grams[*a].total_cmp(&grams[*b]))
     };
     let most = |of: &dyn Fn(&usize) -> f64, tanks: &mut dyn Iterator<Item = usize>| {
-        tanks.filter(|at| of(at) > 0.0).max_by(|a, b| of(a).total_cmp(&of(b)))
+        tanks
+            .filter(|at| of(at) > 0.0)
+            .max_by(|a, b| of(a).total_cmp(&of(b)))
     };
     let found = match wish {
         Wish::WithCalcium => most(&calcium, &mut tanks())

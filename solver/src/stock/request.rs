@@ -148,8 +148,10 @@ fn read_tanks(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<usize> {
         return Some(TANKS);
     };
     let number = document::number(node, "tanks", TANK_LIMITS, faults)?;
-    let whole = (1..=4_usize).zip([1.0, 2.0, 3.0, 4.0]);
-    let found = whole.into_iter().find(|(_, count)| *count == number);
+    let whole = (1..=4_usize).zip([1.0, 2.0, 3.0, 4.0_f64]);
+    let found = whole
+        .into_iter()
+        .find(|(_, count)| (count - number).abs() < f64::EPSILON);
     if found.is_none() {
         let what = format!("{number} is no whole number of tanks");
         let mend = "Give 1, 2, 3 or 4.".to_owned();
@@ -181,12 +183,7 @@ fn read_litres(reader: &mut Reader<'_>, faults: &mut Faults) -> Vec<f64> {
     numbers.collect()
 }
 
-fn read_already(
-    node: &Node,
-    shelf: &Shelf<'_>,
-    mix: &[Dose],
-    faults: &mut Faults,
-) -> Vec<Weighed> {
+fn read_already(node: &Node, shelf: &Shelf<'_>, mix: &[Dose], faults: &mut Faults) -> Vec<Weighed> {
     let items = document::list_of(node, "already", ("fertilizers", 200), faults);
     let mut all = Vec::new();
     for (position, item) in items.unwrap_or_default().iter().enumerate() {

@@ -23,7 +23,9 @@ pub const SMALLEST_SHARE: f64 = 0.1;
 const SHARE_EXACT: f64 = 2e-3;
 /// Ratios that are tried for a start, highest first; the first two where alkaline water may keep
 /// weaker stocks from being clear.
-const STARTS: [f64; 12] = [400.0, 250.0, 150.0, 50.0, 15.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0];
+const STARTS: [f64; 12] = [
+    400.0, 250.0, 150.0, 50.0, 15.0, 8.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0,
+];
 
 /// A salt, or several that bring the same ions.
 #[derive(Clone, Debug)]
@@ -116,7 +118,9 @@ impl<'a> Search<'a> {
         if ratio >= known.not_from {
             return false;
         }
-        let clear = self.judge.clear(&self.sums[set], ratio, &mut known.worst_end);
+        let clear = self
+            .judge
+            .clear(&self.sums[set], ratio, &mut known.worst_end);
         if clear {
             known.clear_to = ratio;
         } else {
@@ -272,14 +276,18 @@ pub fn divide(judge: &Judge, parts: &[Part], tanks: usize, asked: Option<f64>) -
         whole_shares(&sets, parts.len(), ratio)
     });
     let least = whole.as_ref().map_or(1.0, |whole| whole.ratio);
-    let divided = (tanks > 1).then(|| divide_one(&mut search, tanks, least)).flatten();
+    let divided = (tanks > 1)
+        .then(|| divide_one(&mut search, tanks, least))
+        .flatten();
     let asked = asked.and_then(|ratio| {
         if ratio <= least * (1.0 + RATIO_EXACT)
             && let Some(sets) = search.cheapest(tanks, ratio)
         {
             return Some(whole_shares(&sets, parts.len(), ratio));
         }
-        (tanks > 1).then(|| divide_one_at(&mut search, tanks, ratio)).flatten()
+        (tanks > 1)
+            .then(|| divide_one_at(&mut search, tanks, ratio))
+            .flatten()
     });
     Found {
         strongest: divided.or_else(|| whole.clone()),
@@ -300,9 +308,11 @@ fn whole_shares(sets: &[Set], parts: usize, ratio: f64) -> Division {
 fn divide_one(search: &mut Search<'_>, tanks: usize, whole: f64) -> Option<Division> {
     let mut best: Option<Division> = None;
     for part in 0..search.parts.len() {
-        let beaten = best.as_ref().map_or(whole * (1.0 + WORTH_DIVIDING), |best| {
-            best.ratio * (1.0 + BETTER)
-        });
+        let beaten = best
+            .as_ref()
+            .map_or(whole * (1.0 + WORTH_DIVIDING), |best| {
+                best.ratio * (1.0 + BETTER)
+            });
         if beaten > Limits::RATIO.high {
             break;
         }
@@ -392,12 +402,9 @@ impl Shared<'_, '_> {
         if rest == 0 {
             // Tanks left over may hold the part alone.
             let mut sets = so_far.clone();
-            let mut sum = borne;
-            for _ in 0..tanks {
-                sum += self.share(0);
-                sets.push(0);
-            }
-            return (sum >= 1.0).then_some(sets);
+            sets.resize(sets.len() + tanks, 0);
+            let alone = (0..tanks).map(|_| self.share(0)).sum::<f64>();
+            return (borne + alone >= 1.0).then_some(sets);
         }
         if tanks == 0 || self.ratio >= self.search.none_from[tanks][rest] {
             return None;
@@ -487,7 +494,8 @@ impl Shared<'_, '_> {
         let loads: Vec<f64> = sets.iter().map(|set| self.search.grams[*set]).collect();
         let shares = |level: f64| -> Vec<f64> {
             let room = loads.iter().zip(&borne);
-            room.map(|(load, most)| ((level - load) / whole).clamp(0.0, most.max(0.0))).collect()
+            room.map(|(load, most)| ((level - load) / whole).clamp(0.0, most.max(0.0)))
+                .collect()
         };
         let (mut low, mut high) = (0.0, loads.iter().sum::<f64>() + whole);
         for _ in 0..60 {
@@ -499,7 +507,10 @@ impl Shared<'_, '_> {
             }
         }
         let mut found = shares(high);
-        if found.iter().any(|share| *share > 0.0 && *share < SMALLEST_SHARE) {
+        if found
+            .iter()
+            .any(|share| *share > 0.0 && *share < SMALLEST_SHARE)
+        {
             found = borne;
         }
         (high, self.division(sets, &found, self.ratio))
@@ -510,7 +521,9 @@ impl Shared<'_, '_> {
         for (row, share) in division.shares.iter_mut().zip(weighable(shares)) {
             row[self.part] = share;
         }
-        division.shares.retain(|row| row.iter().any(|share| *share > 0.0));
+        division
+            .shares
+            .retain(|row| row.iter().any(|share| *share > 0.0));
         division
     }
 
@@ -518,7 +531,11 @@ impl Shared<'_, '_> {
         let mut shares = Vec::with_capacity(sets.len());
         for set in sets {
             let bears = self.search.clear(*set, ratio) || *set == 0;
-            shares.push(if bears { self.share_at(*set, ratio) } else { f64::NEG_INFINITY });
+            shares.push(if bears {
+                self.share_at(*set, ratio)
+            } else {
+                f64::NEG_INFINITY
+            });
         }
         shares
     }
@@ -527,7 +544,10 @@ impl Shared<'_, '_> {
 /// Shares that a set of tanks bears, scaled to one and rounded to whole percents.
 fn weighable(borne: &[f64]) -> Vec<f64> {
     let sum: f64 = borne.iter().sum();
-    let mut percent: Vec<f64> = borne.iter().map(|share| (100.0 * share / sum).round()).collect();
+    let mut percent: Vec<f64> = borne
+        .iter()
+        .map(|share| (100.0 * share / sum).round())
+        .collect();
     let over = percent.iter().sum::<f64>() - 100.0;
     if let Some(largest) = percent.iter_mut().max_by(|a, b| a.total_cmp(b)) {
         *largest -= over;
@@ -541,7 +561,9 @@ pub fn merge(parts: &[Part]) -> (Vec<Vec<usize>>, bool) {
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for (at, part) in parts.iter().enumerate() {
         let alike = groups.iter_mut().find(|group| {
-            group.first().is_some_and(|first| same_ions(&parts[*first].brings, &part.brings))
+            group
+                .first()
+                .is_some_and(|first| same_ions(&parts[*first].brings, &part.brings))
         });
         match alike {
             Some(group) => group.push(at),
@@ -556,13 +578,18 @@ pub fn merge(parts: &[Part]) -> (Vec<Vec<usize>>, bool) {
             break;
         };
         let sum = |group: &[usize]| {
-            group.iter().fold(Dissolved::default(), |sum, at| sum + parts[*at].brings)
+            group
+                .iter()
+                .fold(Dissolved::default(), |sum, at| sum + parts[*at].brings)
         };
         let names: Vec<&str> = sum(&small).names().collect();
         let shared = |group: &Vec<usize>| {
             let all = sum(group);
             let parts_clash = is_mixed(&(all + sum(&small))) && !is_mixed(&all);
-            (!parts_clash, names.iter().filter(|name| all.mol_of(name) > 0.0).count())
+            (
+                !parts_clash,
+                names.iter().filter(|name| all.mol_of(name) > 0.0).count(),
+            )
         };
         if let Some(host) = groups.iter_mut().max_by_key(|group| shared(group)) {
             host.extend(small);
@@ -580,8 +607,8 @@ fn same_ions(one: &Dissolved, other: &Dissolved) -> bool {
     size > 0.0
         && other_size > 0.0
         && names.len() == other.names().count()
-        && names.iter().all(|name| {
-            (one.mol_of(name) / size - other.mol_of(name) / other_size).abs() <= ALIKE
-        })
+        && names
+            .iter()
+            .all(|name| (one.mol_of(name) / size - other.mol_of(name) / other_size).abs() <= ALIKE)
         && (one.acid_mol / size - other.acid_mol / other_size).abs() <= ALIKE
 }

@@ -13,8 +13,13 @@ use std::sync::Arc;
 const FINE_ENOUGH: f64 = 50.0;
 /// How many times more is weighed into a premix, and into how many millilitres, so that 5 to 50 mL
 /// are taken. Common practice, no source.
-const PREMIXES: [(f64, f64); 5] =
-    [(10.0, 100.0), (20.0, 100.0), (50.0, 250.0), (100.0, 500.0), (200.0, 1000.0)];
+const PREMIXES: [(f64, f64); 5] = [
+    (10.0, 100.0),
+    (20.0, 100.0),
+    (50.0, 250.0),
+    (100.0, 500.0),
+    (200.0, 1000.0),
+];
 /// A second dilution of a premix: this much is made up to a hundred.
 const AGAIN: f64 = 10.0;
 const AGAIN_ML: f64 = 100.0;
@@ -70,7 +75,11 @@ pub(super) fn sheet(
             finished.push((Arc::clone(&line.fertilizer), grams));
         }
         sheet.order.extend(steps(tank, litres, &lines));
-        sheet.premixes.extend(lines.into_iter().filter_map(|(_, weighing)| weighing.premix));
+        sheet.premixes.extend(
+            lines
+                .into_iter()
+                .filter_map(|(_, weighing)| weighing.premix),
+        );
     }
     if request.scale_g.is_some() && finished.len() == poured.len() {
         let found = check::finished(request, &finished);
@@ -106,8 +115,14 @@ fn weighing(line: &Poured<'_>, tank: &str, scale: Option<f64>) -> Weighing {
         };
     }
     let premix = premix(&line.fertilizer, tank, needed, scale);
-    let share = premix.into_ml.zip(premix.take_ml).map_or(0.0, |(into, take)| take / into);
-    let again = premix.again_into_ml.zip(premix.again_take_ml).map_or(1.0, |(into, take)| take / into);
+    let share = premix
+        .into_ml
+        .zip(premix.take_ml)
+        .map_or(0.0, |(into, take)| take / into);
+    let again = premix
+        .again_into_ml
+        .zip(premix.again_take_ml)
+        .map_or(1.0, |(into, take)| take / into);
     let comes_to_g = premix.weigh_g.map_or(needed, |weigh| weigh * share * again);
     Weighing {
         weigh_g: None,

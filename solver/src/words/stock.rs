@@ -24,15 +24,17 @@ pub const BY_RULE: &str = "by rule, not computed";
 /// Of a stock that would hold hardly any water.
 pub const NO_WATER: &str = "no solution: hardly any water would be left in it";
 /// The first step.
-pub const START: &str =
-    "water to start with, 20 to 30 °C: nitrates and urea cool it as they dissolve (common practice)";
+pub const START: &str = "water to start with, 20 to 30 °C: nitrates and urea cool it as they dissolve (common practice)";
 /// The last step.
-pub const REST: &str =
-    "close, keep dark, let it reach the temperature of the store; next day look for haze or crystals";
+pub const REST: &str = "close, keep dark, let it reach the temperature of the store; next day look for haze or crystals";
 
 /// The name of a water.
 pub fn water_name(water: &Water) -> String {
-    if water.name.is_empty() { "own water".into() } else { water.name.clone() }
+    if water.name.is_empty() {
+        "own water".into()
+    } else {
+        water.name.clone()
+    }
 }
 
 /// How clear a tank stays.
@@ -85,7 +87,10 @@ pub fn fill(density_g_per_ml: Option<f64>) -> String {
 /// What to heed where a fertilizer is handled.
 pub fn at_the_step(fertilizer: &Fertilizer) -> Option<String> {
     let hazards = fertilizer.hazards();
-    let mut said: Vec<&str> = hazards.iter().map(|hazard| words::hazard(*hazard)).collect();
+    let mut said: Vec<&str> = hazards
+        .iter()
+        .map(|hazard| words::hazard(*hazard))
+        .collect();
     let dust = fertilizer.hazard.contains("H318") || fertilizer.hazard.contains("eye damage");
     if dust && !hazards.contains(&Hazard::Acid) && !hazards.contains(&Hazard::Base) {
         said.push("Can damage eyes: goggles; raise no dust.");
@@ -162,7 +167,11 @@ pub fn mended(mended: &Mended, litres: f64) -> Vec<String> {
     let add = list(&mended.add);
     if mended.fill_to_l > litres * (1.0 + 1e-12) {
         let more = words::figure(mended.fill_to_l);
-        let fill = if add.is_empty() { "Fill".to_owned() } else { format!("Add {add} and fill") };
+        let fill = if add.is_empty() {
+            "Fill".to_owned()
+        } else {
+            format!("Add {add} and fill")
+        };
         said.push(format!(
             "{fill} to {more} L instead of {} L: then every figure is right again. If the tank \
              is too small, make the rest up in a second vessel.",
@@ -204,7 +213,12 @@ pub(crate) fn cautions(
     unknown: &[String],
 ) -> Vec<String> {
     let mut said = strength(request, report, unknown);
-    said.extend(report.tanks.iter().flat_map(|tank| tank_cautions(request, tank, mix)));
+    said.extend(
+        report
+            .tanks
+            .iter()
+            .flat_map(|tank| tank_cautions(request, tank, mix)),
+    );
     if !report.not_computed.is_empty() {
         said.push(format!(
             "Not computed, for want of constants: {}. They are placed by common practice (no \
@@ -228,11 +242,16 @@ pub(crate) fn cautions(
     }
     said.extend(too_coarse(request, report));
     let acid = report.tanks.iter().any(|tank| tank.name == "acid");
-    let base = report.tanks.iter().any(|tank| tank.name == "base" || tank.name == "silicate");
+    let base = report
+        .tanks
+        .iter()
+        .any(|tank| tank.name == "base" || tank.name == "silicate");
     if acid && base {
         said.push("Acid and base never meet undiluted: separate vessels, lines and spoons.".into());
     }
-    said.extend(words::hazard_cautions(mix.iter().map(|dose| &dose.fertilizer)));
+    said.extend(words::hazard_cautions(
+        mix.iter().map(|dose| &dose.fertilizer),
+    ));
     said.extend(words::water_cautions(&request.water));
     said.extend(words::mix_cautions(mix));
     said
@@ -241,9 +260,16 @@ pub(crate) fn cautions(
 /// What this scale cannot weigh, one by one or, where it is most of the mix, all together.
 fn too_coarse(request: &StockRequest, report: &StockReport) -> Vec<String> {
     const FEW: usize = 2;
-    let not: Vec<&Premix> = report.premixes.iter().filter(|p| p.weigh_g.is_none()).collect();
+    let not: Vec<&Premix> = report
+        .premixes
+        .iter()
+        .filter(|p| p.weigh_g.is_none())
+        .collect();
     if not.len() <= FEW {
-        return not.iter().map(|premix| format!("{}.", premix.words)).collect();
+        return not
+            .iter()
+            .map(|premix| format!("{}.", premix.words))
+            .collect();
     }
     let ids: Vec<&str> = not.iter().map(|premix| premix.id.as_str()).collect();
     vec![format!(
@@ -279,7 +305,11 @@ fn strength(request: &StockRequest, report: &StockReport, unknown: &[String]) ->
         said.push(format!(
             "1:{} is too strong for {}: 1:{} is the most they bear.",
             words::figure(ratio),
-            if request.tanks == 1 { "one tank" } else { "these tanks" },
+            if request.tanks == 1 {
+                "one tank"
+            } else {
+                "these tanks"
+            },
             floor(largest)
         ));
     }
@@ -327,7 +357,10 @@ fn tank_cautions(request: &StockRequest, tank: &TankRow, mix: &[Dose]) -> Vec<St
         })
         .collect();
     let grams = |nutrient: Nutrient| -> f64 {
-        fertilizers.iter().map(|(row, grams)| row.assay_pct[nutrient] / 100.0 * grams).sum()
+        fertilizers
+            .iter()
+            .map(|(row, grams)| row.assay_pct[nutrient] / 100.0 * grams)
+            .sum()
     };
     // Sulfur counted as sulfate: 96.06/32.06.
     let sulfate = grams(Nutrient::S) * 96.06 / 32.06;

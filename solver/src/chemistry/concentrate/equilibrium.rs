@@ -8,6 +8,7 @@ use super::solute::Dissolved;
 use super::species::{
     AMMONIA, AMMONIUM, COUNT, FORMED, Formed, MASTER, MASTERS, PHOSPHATE, PROTON,
 };
+use nalgebra::{SMatrix, SVector};
 
 /// Place of the proton among the masters.
 const H: usize = MASTERS - 1;
@@ -64,7 +65,12 @@ impl Constants {
 
     /// Works out what forms in a litre that holds `water` kilograms of water. `None` where the
     /// balances do not close.
-    pub fn speciate(&self, dissolved: &Dissolved, water: f64, precision: f64) -> Option<Speciation> {
+    pub fn speciate(
+        &self,
+        dissolved: &Dissolved,
+        water: f64,
+        precision: f64,
+    ) -> Option<Speciation> {
         let totals = dissolved.mol.map(|mol| mol / water);
         let acid = dissolved.acid_mol / water;
         let no_phosphate = totals[PHOSPHATE] <= 0.0;
@@ -240,10 +246,10 @@ impl<'a> Solve<'a> {
     /// F(y) = sum of molalities less T y, its gradient and its second derivatives.
     fn sums(&self, y: &[f64; MASTERS], ln_k: &[f64]) -> Sums {
         let mut sums = Sums::default();
-        for at in 0..MASTERS {
+        for (at, y) in y.iter().enumerate() {
             if self.takes_part[at] {
-                let amount = y[at].exp();
-                sums.value += amount - self.wanted[at] * y[at];
+                let amount = y.exp();
+                sums.value += amount - self.wanted[at] * y;
                 sums.gradient[at] += amount - self.wanted[at];
                 sums.size[at] += amount;
                 sums.curve[at][at] += amount;
@@ -285,7 +291,11 @@ impl<'a> Solve<'a> {
             if !longest.is_finite() {
                 return None;
             }
-            let mut share = if longest > LONGEST { LONGEST / longest } else { 1.0 };
+            let mut share = if longest > LONGEST {
+                LONGEST / longest
+            } else {
+                1.0
+            };
             let fall: f64 = step.iter().zip(sums.gradient).map(|(dy, g)| dy * g).sum();
             loop {
                 let mut tried = y;
@@ -317,34 +327,21 @@ struct Sums {
 
 /// A symmetric positive system by Cholesky, scaled on its diagonal.
 fn solve(matrix: &[[f64; MASTERS]; MASTERS], right: [f64; MASTERS]) -> Option<[f64; MASTERS]> {
+    /// Keeps the scaled matrix positive where rounding would not.
+    const FLOOR: f64 = 1e-14;
     let mut scale = [0.0; MASTERS];
     for (at, scale) in scale.iter_mut().enumerate() {
         *scale = 1.0 / matrix[at][at].sqrt();
     }
-    let mut lower = [[0.0; MASTERS]; MASTERS];
-    for at in 0..MASTERS {
-        for to in 0..=at {
-            let mut sum = matrix[at][to] * scale[at] * scale[to];
-            if at == to {
-                sum += 1e-14;
-            }
-            for k in 0..to {
-                sum -= lower[at][k] * lower[to][k];
-            }
-            lower[at][to] = if at == to { sum.sqrt() } else { sum / lower[to][to] };
-        }
-    }
+    let scaled = SMatrix::<f64, MASTERS, MASTERS>::from_fn(|at, to| {
+        let floor = if at == to { FLOOR } else { 0.0 };
+        matrix[at][to] * scale[at] * scale[to] + floor
+    });
+    let right = SVector::<f64, MASTERS>::from_fn(|at, _| right[at] * scale[at]);
+    let solved = scaled.cholesky()?.solve(&right);
     let mut x = [0.0; MASTERS];
-    for at in 0..MASTERS {
-        let known: f64 = (0..at).map(|k| lower[at][k] * x[k]).sum();
-        x[at] = (right[at] * scale[at] - known) / lower[at][at];
-    }
-    for at in (0..MASTERS).rev() {
-        let known: f64 = (at + 1..MASTERS).map(|k| lower[k][at] * x[k]).sum();
-        x[at] = (x[at] - known) / lower[at][at];
-    }
-    for (x, scale) in x.iter_mut().zip(scale) {
-        *x *= scale;
+    for (at, x) in x.iter_mut().enumerate() {
+        *x = solved[at] * scale[at];
     }
     x.iter().all(|x| x.is_finite()).then_some(x)
 }

@@ -83,7 +83,10 @@ impl Conditions {
             celsius,
             water_density: solute::water_density_kg_l(celsius),
             constants: Constants::at(celsius),
-            ln_k: Solid::all().iter().map(|solid| solid.ln_k(celsius)).collect(),
+            ln_k: Solid::all()
+                .iter()
+                .map(|solid| solid.ln_k(celsius))
+                .collect(),
         }
     }
 

@@ -158,7 +158,10 @@ fn j_of(x: f64) -> (f64, f64) {
     let term = C[0] * x.powf(-C[1]) * (-C[2] * grown).exp();
     let below = 4.0 + term;
     let term_slope = term * (-C[1] - C[2] * C[3] * grown) / x;
-    (1.0 / below * x, 1.0 / below - x * term_slope / (below * below))
+    (
+        1.0 / below * x,
+        1.0 / below - x * term_slope / (below * below),
+    )
 }
 
 impl Electrostatic {
@@ -275,8 +278,7 @@ impl Pitzer {
                 } else {
                     usual
                 };
-                let [b, moves, phi] =
-                    [0, 1, 2].map(|at| pair.b1 * near[at] + pair.b2 * far[at]);
+                let [b, moves, phi] = [0, 1, 2].map(|at| pair.b1 * near[at] + pair.b2 * far[at]);
                 let (m_cation, m_anion) = (molal[cation], molal[anion]);
                 let both = m_cation * m_anion;
                 let term = 2.0 * (pair.b0 + b) + equivalents * pair.c;
@@ -360,7 +362,10 @@ mod tests {
         assert_eq!(ROWS.len(), 165);
         for row in ROWS.iter() {
             let third = row.kind != Kind::Psi || place(&row.k).is_some();
-            assert!(place(&row.i).is_some() && place(&row.j).is_some() && third, "{row:?}");
+            assert!(
+                place(&row.i).is_some() && place(&row.j).is_some() && third,
+                "{row:?}"
+            );
         }
     }
 }

@@ -93,11 +93,20 @@ impl Solid {
 
     /// True where it holds calcium and sulfate or phosphate.
     pub fn is_made_of(&self, species: &str) -> bool {
-        place(species).is_some_and(|at| self.product.iter().any(|(of, power)| *of == at && *power > 0.0))
+        place(species).is_some_and(|at| {
+            self.product
+                .iter()
+                .any(|(of, power)| *of == at && *power > 0.0)
+        })
     }
 
     /// Saturation index: log10 of ion activity product over K; `None` where an ion is absent.
-    pub(super) fn index(&self, molal: &[f64; COUNT], activity: &Activity, ln_k: f64) -> Option<f64> {
+    pub(super) fn index(
+        &self,
+        molal: &[f64; COUNT],
+        activity: &Activity,
+        ln_k: f64,
+    ) -> Option<f64> {
         let mut sum = self.water * activity.ln_water - ln_k;
         for (at, power) in &self.product {
             if molal[*at] <= 0.0 {

@@ -97,10 +97,7 @@ impl Dissolved {
             ..Self::default()
         };
         for (nutrient, mg) in water.holds.iter() {
-            sum.add_ion(
-                Ion::Free(nutrient),
-                mg / nutrient.atomic_weight() / 1000.0,
-            );
+            sum.add_ion(Ion::Free(nutrient), mg / nutrient.atomic_weight() / 1000.0);
         }
         sum
     }

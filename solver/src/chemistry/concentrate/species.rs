@@ -83,10 +83,25 @@ pub(super) const FORMED: [Formed; 10] = {
         formed(12, [0, 0, 1, 0, 0, 1], 0, &[(1.0, "HSO4")]),
         formed(13, [0, 0, 0, 1, 0, -1], 0, &[(-1.0, "H2PO4")]),
         formed(14, [0, 0, 0, 0, 0, -1], 1, &[(1.0, "Kw")]),
-        formed(15, [0, 0, 0, 1, 0, -2], 0, &[(-1.0, "H2PO4"), (-1.0, "HPO4")]),
+        formed(
+            15,
+            [0, 0, 0, 1, 0, -2],
+            0,
+            &[(-1.0, "H2PO4"), (-1.0, "HPO4")],
+        ),
         formed(18, [0, 0, 0, 1, 0, 1], 0, &[(1.0, "H3PO4")]),
-        formed(19, [0, 1, 0, 1, 0, -1], 0, &[(-1.0, "H2PO4"), (1.0, "MgHPO4")]),
-        formed(20, [1, 0, 0, 1, 0, -1], 0, &[(-1.0, "H2PO4"), (1.0, "CaHPO4")]),
+        formed(
+            19,
+            [0, 1, 0, 1, 0, -1],
+            0,
+            &[(-1.0, "H2PO4"), (1.0, "MgHPO4")],
+        ),
+        formed(
+            20,
+            [1, 0, 0, 1, 0, -1],
+            0,
+            &[(-1.0, "H2PO4"), (1.0, "CaHPO4")],
+        ),
         formed(21, [0, 0, 0, 0, 1, -1], 0, &[(1.0, "NH3")]),
     ]
 };
@@ -144,8 +159,8 @@ impl Constant {
     }
 
     fn series(&self, t: f64) -> f64 {
-        let [a1, a2, a3, a4, a5, a6] = [self.a1, self.a2, self.a3, self.a4, self.a5, self.a6]
-            .map(Option::unwrap_or_default);
+        let [a1, a2, a3, a4, a5, a6] =
+            [self.a1, self.a2, self.a3, self.a4, self.a5, self.a6].map(Option::unwrap_or_default);
         a1 + a2 * t + a3 / t + a4 * t.log10() + a5 / (t * t) + a6 * t * t
     }
 }
