@@ -86,7 +86,7 @@ impl StockRequest {
             .unwrap_or_default();
         if !already.is_empty() && tank_litres.is_empty() {
             let what = "what was weighed says little without the litres of the tanks".to_owned();
-            let mend = "Say how large they are: \"tank_litres\".".to_owned();
+            let mend = "Say how many litres each tank holds.".to_owned();
             let problem = Problem::Contradiction { what, mend };
             faults.add(reader.line(), "already", problem);
         }

@@ -303,7 +303,7 @@ fn strength(request: &StockRequest, report: &StockReport, unknown: &[String]) ->
     };
     if let Some(ratio) = report.ratio.filter(|ratio| *ratio > largest) {
         said.push(format!(
-            "1:{} is too strong for {}: 1:{} is the most they bear.",
+            "1:{} is too strong for {}: 1:{} is the most.",
             words::figure(ratio),
             if request.tanks == 1 {
                 "one tank"
