@@ -146,13 +146,12 @@ impl Judge {
         self.water.acid_mol < 0.0
     }
 
-    /// The largest ratio: marched up until something is too close, then bisected.
+    /// The largest ratio up to a cap: marched up until something is too close, then bisected.
     ///
     /// Alkaline water holds the pH of a weak stock up, and phosphates drop out that stay in
     /// solution in a stronger one, whose own phosphate takes the pH down: such a gap is passed
     /// where there is a clear stock beyond it.
-    pub fn largest(&self, brought: &Dissolved) -> Largest {
-        let cap = Limits::RATIO.high;
+    pub fn largest(&self, brought: &Dissolved, cap: f64) -> Largest {
         let mut ratio = Limits::RATIO.low;
         let mut clear_to = 0.0;
         let mut crossed: Option<Crossing> = None;

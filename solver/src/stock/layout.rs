@@ -3,7 +3,7 @@
 use super::judge::{End, Judge, Keep, Largest};
 use super::place::{APART, Role, tank_for, wish};
 use super::split::Division;
-use crate::chemistry::concentrate::Dissolved;
+use crate::chemistry::concentrate::{Dissolved, Solid};
 use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::document::Limits;
 
@@ -37,6 +37,8 @@ pub struct Tank {
 /// A mix and the roles of its doses.
 #[derive(Clone, Copy, Debug)]
 pub struct Mix<'a> {
+    /// Tanks beside those of acids and bases.
+    pub most: usize,
     /// The doses, in order of id.
     pub doses: &'a [Dose],
     /// Their roles.
@@ -113,12 +115,12 @@ impl Mix<'_> {
     }
 
     /// Without a division: calcium by itself where there are tanks enough, the rest together.
-    pub fn by_rule(&self, tanks: usize) -> Vec<Tank> {
+    pub fn by_rule(&self) -> Vec<Tank> {
         let all = self
             .of_role(Role::Searched)
             .map(|dose| Line { dose, share: 1.0 });
         let (calcium, rest): (Vec<Line>, Vec<Line>) =
-            all.partition(|line| tanks > 1 && self.brings(*line).mol_of("Ca+2") > 0.0);
+            all.partition(|line| self.most > 1 && self.brings(*line).mol_of("Ca+2") > 0.0);
         self.complete(
             [calcium, rest]
                 .into_iter()
@@ -140,11 +142,17 @@ impl Mix<'_> {
         if tanks.is_empty() && !riders.is_empty() {
             tanks.push(self.tank(Role::Searched, Vec::new()));
         }
-        // All are placed by what the tanks hold without riders.
-        let loads: Vec<Dissolved> = tanks.iter().map(|tank| tank.brings).collect();
+        // Each is placed by what the tanks hold without riders.
+        let mut loads: Vec<Dissolved> = tanks.iter().map(|tank| tank.brings).collect();
         for dose in riders {
+            let wish = wish(&self.doses[dose].fertilizer);
             let grams: Vec<f64> = tanks.iter().map(|tank| tank.grams).collect();
-            let to = tank_for(wish(&self.doses[dose].fertilizer), &loads, &grams);
+            let found = tank_for(wish, &loads, &grams, tanks.len() < self.most);
+            let to = found.unwrap_or_else(|| {
+                tanks.push(self.tank(Role::Searched, Vec::new()));
+                loads.push(Dissolved::default());
+                tanks.len() - 1
+            });
             let mut lines = tanks[to].lines.clone();
             lines.push(Line { dose, share: 1.0 });
             tanks[to] = self.tank(Role::Searched, lines);
@@ -186,22 +194,32 @@ impl Mix<'_> {
 
     /// How strong tanks may be; `None` where not even the finished solution stays clear.
     pub fn limit(&self, tanks: &[Tank], judge: &Judge) -> Option<Limit> {
+        /// Rounds until all tanks agree: with alkaline water a tank may need to be stronger than
+        /// another can be.
+        const ROUNDS: usize = 8;
+        let mut cap = Limits::RATIO.high;
         let mut least: Option<Limit> = None;
-        for tank in tanks {
-            let found = self.limit_of(tank, judge);
-            if least.as_ref().is_none_or(|least| found.ratio < least.ratio) {
+        for _ in 0..ROUNDS {
+            let limits = tanks.iter().map(|tank| self.limit_of(tank, judge, cap));
+            let found = limits.min_by(|a, b| a.ratio.total_cmp(&b.ratio))?;
+            let agreed = found.ratio >= cap;
+            if least.is_none() || !agreed {
+                cap = found.ratio;
                 least = Some(found);
+            }
+            if agreed || !judge.is_alkaline() {
+                break;
             }
         }
         least.filter(|least| least.ratio >= Limits::RATIO.low)
     }
 
-    fn limit_of(&self, tank: &Tank, judge: &Judge) -> Limit {
+    fn limit_of(&self, tank: &Tank, judge: &Judge, cap: f64) -> Limit {
         let chemistry = if is_computed(tank.kind) {
-            judge.largest(&tank.brings)
+            judge.largest(&tank.brings, cap)
         } else {
             Largest {
-                ratio: Limits::RATIO.high,
+                ratio: cap,
                 by: End::Cap,
                 at_c: None,
             }
@@ -228,10 +246,13 @@ impl Mix<'_> {
     }
 
     /// Up to which ratio what has no constants here dissolves in practice: 0.8 of its solubility
-    /// in the water of the stock; `None` for what the indices count or what has no solubility.
+    /// in the water of the stock; `None` for what has a solid among those that are computed, or no
+    /// solubility in the table.
     fn dissolves_up_to(&self, line: Line, tank: &Tank, judge: &Judge, most: f64) -> Option<f64> {
         let fertilizer = &self.doses[line.dose].fertilizer;
-        if !self.is_by_rule(line.dose) {
+        let judged = Dissolved::of_gram(fertilizer);
+        if !self.is_by_rule(line.dose) && Solid::all().iter().any(|solid| solid.is_part_of(&judged))
+        {
             return None;
         }
         let solubility = fertilizer.solubility_g_per_l_20c?;

@@ -37,6 +37,7 @@ const PROPORTIONERS: [f64; 9] = [50.0, 64.0, 100.0, 128.0, 150.0, 200.0, 250.0, 
 pub fn stock(request: &StockRequest) -> StockReport {
     let roles = place::roles(&request.mix, request.acid_tank);
     let mix = Mix {
+        most: request.tanks,
         doses: &request.mix,
         roles: &roles,
     };
@@ -107,29 +108,56 @@ impl Plan {
         let tanks = |division: &Division| mix.tanks(division, &groups);
         let unknown = mix.roles.contains(&Role::Unknown);
         let limit = |tanks: &[Tank]| mix.limit(tanks, judge).filter(|_| !unknown);
-        let strongest = found.strongest.as_ref().map(tanks);
-        let chosen = found
-            .asked
-            .as_ref()
-            .map(tanks)
-            .or_else(|| strongest.clone());
-        let fallback = || mix.by_rule(request.tanks);
-        let strongest = strongest.unwrap_or_else(fallback);
-        let chosen = chosen.unwrap_or_else(fallback);
+        let layout = |division: &Division| {
+            let tanks = tanks(division);
+            let limit = limit(&tanks);
+            (tanks, limit)
+        };
+        let strength = |(_, limit): &Layout| limit.as_ref().map_or(0.0, |limit| limit.ratio);
+        let whole = found.whole.as_ref().map(layout);
+        let asked = found.asked.as_ref().map(layout);
+        // What rides along may turn the order of the strongest around.
+        let strongest = [
+            found.strongest.as_ref().map(layout),
+            whole.clone(),
+            asked.clone(),
+        ]
+        .into_iter()
+        .flatten()
+        .reduce(|best, next| {
+            if strength(&next) > strength(&best) {
+                next
+            } else {
+                best
+            }
+        })
+        .unwrap_or_else(|| {
+            let tanks = mix.by_rule();
+            let limit = limit(&tanks);
+            (tanks, limit)
+        });
+        let reaches = |layout: &Layout| {
+            request
+                .ratio
+                .is_some_and(|ratio| ratio <= strength(layout) * (1.0 + judge::RATIO_EXACT))
+        };
+        let chosen = match asked {
+            Some(asked) if reaches(&asked) || !reaches(&strongest) => asked,
+            _ => strongest.clone(),
+        };
         Self {
-            largest: limit(&strongest),
-            chosen: limit(&chosen),
-            whole: found
-                .whole
-                .as_ref()
-                .and_then(|whole| limit(&tanks(whole)))
-                .map(|l| l.ratio),
-            cautious: layout::cautious(mix, &chosen, judge).filter(|_| !unknown),
+            largest: strongest.1,
+            whole: whole.and_then(|(_, limit)| limit).map(|limit| limit.ratio),
+            cautious: layout::cautious(mix, &chosen.0, judge).filter(|_| !unknown),
             proven: !merged,
-            tanks: chosen,
+            tanks: chosen.0,
+            chosen: chosen.1,
         }
     }
 }
+
+/// Tanks and how strong they may be.
+type Layout = (Vec<Tank>, Option<Limit>);
 
 fn positions(roles: &[Role], wanted: Role) -> Vec<usize> {
     let roles = roles.iter().enumerate();

@@ -10,6 +10,10 @@ const RIDER_SHARE: f64 = 0.01;
 /// Common practice, no source.
 const LABEL_CLOSES: f64 = 0.05;
 
+/// Acid of a litre of finished solution, mol, above which a tank is no place for a chelate: at 1:100
+/// a pH of about 3.
+const MILD_MOL: f64 = 1e-5;
+
 /// The part a fertilizer has in the division.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
@@ -75,7 +79,8 @@ fn role(dose: &Dose, brought: &Dissolved, (little, light): (bool, bool), acid_ta
         Role::Acid
     } else if fertilizer.assay_pct[Nutrient::Si] > 0.0 {
         Role::Silicate
-    } else if fertilizer.is_base() {
+    } else if fertilizer.is_base() && !(little && fertilizer.assay_pct[Nutrient::B] > 0.0) {
+        // A pinch of borax is a base on paper only.
         Role::Base
     } else if brought.other_g > 0.0 && fertilizer.formula.is_some() {
         // Metals, chelates and molybdate: whatever their amount, no constants here.
@@ -157,8 +162,9 @@ pub const fn chelate_ph(metal: Nutrient, ligand: Ligand) -> (f64, f64) {
     }
 }
 
-/// The tank for a wish: `loads` is what each tank brings, `grams` how much that is.
-pub fn tank_for(wish: Wish, loads: &[Dissolved], grams: &[f64]) -> usize {
+/// The tank for a wish: `loads` is what each tank brings, `grams` how much that is. `None` where
+/// none suits and `more` could be filled.
+pub fn tank_for(wish: Wish, loads: &[Dissolved], grams: &[f64], more: bool) -> Option<usize> {
     let calcium = |at: &usize| loads[*at].mol_of("Ca+2");
     let sulfates = |at: &usize| loads[*at].mol_of("SO4-2") + loads[*at].mol_of("H2PO4-");
     let tanks = || 0..loads.len();
@@ -170,12 +176,19 @@ pub fn tank_for(wish: Wish, loads: &[Dissolved], grams: &[f64]) -> usize {
             .filter(|at| of(at) > 0.0)
             .max_by(|a, b| of(a).total_cmp(&of(b)))
     };
+    // A chelate keeps away from acid.
+    let mild = |at: &usize| loads[*at].acid_mol <= MILD_MOL;
     let found = match wish {
-        Wish::WithCalcium => most(&calcium, &mut tanks())
-            .or_else(|| lightest(&mut tanks().filter(|at| sulfates(at) == 0.0))),
+        Wish::WithCalcium => most(&calcium, &mut tanks().filter(mild))
+            .or_else(|| lightest(&mut tanks().filter(|at| mild(at) && sulfates(at) == 0.0))),
         Wish::WithSulfates => most(&sulfates, &mut tanks().filter(|at| calcium(at) == 0.0))
             .or_else(|| lightest(&mut tanks().filter(|at| calcium(at) == 0.0))),
-        Wish::Anywhere => None,
+        Wish::Anywhere => lightest(&mut tanks()),
     };
-    found.or_else(|| lightest(&mut tanks())).unwrap_or(0)
+    if found.is_none() && more && wish == Wish::WithSulfates {
+        return None;
+    }
+    found
+        .or_else(|| lightest(&mut tanks().filter(mild)))
+        .or_else(|| lightest(&mut tanks()))
 }

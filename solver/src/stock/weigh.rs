@@ -183,12 +183,17 @@ fn premix(fertilizer: &Fertilizer, tank: &str, needed: f64, scale: f64) -> Premi
     premix
 }
 
+/// Acids and bases; a borate is a base on paper only.
+fn is_poured_first(fertilizer: &Fertilizer) -> bool {
+    fertilizer.is_acid() || (fertilizer.is_base() && fertilizer.assay_pct[Nutrient::B] == 0.0)
+}
+
 /// When a fertilizer has its turn: acids and bases first, sulfates and phosphates before the rest,
 /// the least soluble first; premixes; chelates last. Common practice, no source.
 fn rank(fertilizer: &Fertilizer, weighing: &Weighing) -> f64 {
     const BEYOND_ALL: f64 = 1e6;
     let holds = |nutrient: Nutrient| fertilizer.assay_pct[nutrient] > 0.0;
-    let turn = if fertilizer.is_acid() || fertilizer.is_base() {
+    let turn = if is_poured_first(fertilizer) {
         0.0
     } else if chelate(fertilizer).is_some() {
         4.0
@@ -231,7 +236,7 @@ fn steps(tank: &TankRow, litres: f64, lines: &[(&Poured<'_>, Weighing)]) -> Vec<
     let mut running = 0.0;
     for (line, weighing) in lines {
         let fertilizer = &line.fertilizer;
-        let what = if fertilizer.is_acid() || fertilizer.is_base() {
+        let what = if is_poured_first(fertilizer) {
             Do::Pour
         } else if weighing.premix.is_some() {
             Do::Premix

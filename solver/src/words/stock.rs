@@ -313,6 +313,18 @@ fn strength(request: &StockRequest, report: &StockReport, unknown: &[String]) ->
             floor(largest)
         ));
     }
+    if report.ratio.is_some_and(|ratio| ratio <= largest)
+        && report
+            .division_ratio
+            .is_some_and(|most| report.ratio.is_some_and(|r| r <= most))
+        && report.tanks.iter().any(|tank| tank.clear == Some(false))
+    {
+        said.push(
+            "Too weak to stay clear with this alkaline water: a stronger stock holds its own pH \
+             down. Acidify the water first, or ask for the largest ratio."
+                .into(),
+        );
+    }
     if request.tanks == 1
         && let Some(limit) = &report.limited_by
         && (limit.name.starts_with("CaSO4") || limit.name.starts_with("brushite"))
@@ -370,6 +382,25 @@ fn tank_cautions(request: &StockRequest, tank: &TankRow, mix: &[Dose]) -> Vec<St
              here; stay weaker, or test a jar of it in the cold."
         ));
     }
+    let free = |nutrient: Nutrient| {
+        fertilizers
+            .iter()
+            .any(|(row, _)| row.assay_pct[nutrient] > 0.0 && crate::stock::chelate(row).is_none())
+    };
+    if free(Nutrient::Mn) && free(Nutrient::P) {
+        said.push(format!(
+            "Tank {name}: whether manganese drops out with phosphate cannot be told, databases \
+             disagree by thousands; in practice such stocks stay clear (common practice, no \
+             source)."
+        ));
+    }
+    if free(Nutrient::Mo) && free(Nutrient::Ca) {
+        said.push(format!(
+            "Tank {name}: molybdate beside calcium can drop out (not computed here; about 50 times \
+             saturated at 1:100 and 0.05 mg/L of Mo by a public database). Keep it with the \
+             sulfates, or apart."
+        ));
+    }
     for (fertilizer, _) in &fertilizers {
         let Some((metal, ligand)) = crate::stock::chelate(fertilizer) else {
             continue;
@@ -384,4 +415,43 @@ fn tank_cautions(request: &StockRequest, tank: &TankRow, mix: &[Dose]) -> Vec<St
         }
     }
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn masses_have_the_digits_of_their_scale() {
+        for (grams, scale, text) in [
+            (12.0, 5.0, "12"),
+            (12.0, 1.0, "12"),
+            (12.3, 0.1, "12.3"),
+            (12.5, 0.5, "12.5"),
+            (0.12, 0.02, "0.12"),
+            (0.1234, 0.0001, "0.1234"),
+        ] {
+            assert_eq!(on_scale(grams, scale), text, "{scale}");
+        }
+    }
+
+    #[test]
+    fn a_ratio_is_never_rounded_up() {
+        assert_eq!(floor(257.9), "257");
+        assert_eq!(floor(4.58), "4.5");
+        assert_eq!(floor(100.0), "100");
+    }
+
+    #[test]
+    fn how_clear_in_words() {
+        assert_eq!(verdict(Some(-0.5), 0.1, false), "clear");
+        assert_eq!(verdict(Some(-0.2), 0.1, false), "clear, but close");
+        assert_eq!(
+            verdict(Some(-0.05), 0.1, false),
+            "too close to dropping out"
+        );
+        assert!(verdict(Some(0.2), 0.1, true).contains("may form over days; uncertain"));
+        assert_eq!(verdict(Some(0.7), 0.1, false), "will drop out");
+        assert!(verdict(None, 0.1, false).contains("nothing in it can drop out"));
+    }
 }

@@ -1,7 +1,8 @@
 //! The solids that could drop out of a stock, and how near each is.
 
 use super::pitzer::Activity;
-use super::species::{COUNT, place};
+use super::solute::Dissolved;
+use super::species::{COUNT, HYDROGEN_PHOSPHATE, PHOSPHATE, PROTON, place};
 use super::table::rows;
 use serde::Deserialize;
 use std::f64::consts::LN_10;
@@ -97,6 +98,16 @@ impl Solid {
             self.product
                 .iter()
                 .any(|(of, power)| *of == at && *power > 0.0)
+        })
+    }
+
+    /// True where all that it is made of is there.
+    pub fn is_part_of(&self, dissolved: &Dissolved) -> bool {
+        // Phosphate is counted as H2PO4-; protons come from water.
+        self.product.iter().all(|(place, power)| match *place {
+            PROTON => true,
+            HYDROGEN_PHOSPHATE => dissolved.mol[PHOSPHATE] > 0.0,
+            place => *power <= 0.0 || dissolved.mol[place] > 0.0,
         })
     }
 

@@ -30,6 +30,7 @@ pub(super) const MAGNESIUM: usize = 4;
 pub(super) const PROTON: usize = 5;
 pub(super) const SULFATE: usize = 10;
 pub(super) const PHOSPHATE: usize = 11;
+pub(super) const HYDROGEN_PHOSPHATE: usize = 13;
 pub(super) const PHOSPHATE_3: usize = 15;
 pub(super) const UREA: usize = 17;
 pub(super) const AMMONIA: usize = 21;

@@ -65,6 +65,10 @@ pub fn divide(judge: &Judge, parts: &[Part], tanks: usize, asked: Option<f64>) -
     let divided = (tanks > 1)
         .then(|| divide_one(&mut search, tanks, least))
         .flatten();
+    if judge.is_alkaline() {
+        // With alkaline water what is clear at a ratio need not be at a smaller one.
+        search = Search::new(judge, parts, tanks);
+    }
     let asked = asked.and_then(|ratio| {
         if ratio <= least * (1.0 + RATIO_EXACT)
             && let Some(sets) = search.cheapest(tanks, ratio)

@@ -215,3 +215,19 @@ pub(super) fn with_lowest(set: Set) -> impl Iterator<Item = Set> {
         Some(this | lowest)
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn subsets_hold_the_lowest_part_and_come_once() {
+        let sets: Vec<Set> = with_lowest(0b1_1010).collect();
+        assert_eq!(sets.first(), Some(&0b1_1010));
+        assert_eq!(sets.len(), 4);
+        assert!(
+            sets.iter()
+                .all(|set| set & 0b10 != 0 && set & !0b1_1010 == 0)
+        );
+    }
+}

@@ -266,3 +266,25 @@ fn weighable(borne: &[f64]) -> Vec<f64> {
     }
     percent.iter().map(|percent| percent / 100.0).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_are_whole_percents_of_all() {
+        for borne in [
+            vec![0.7, 0.4],
+            vec![0.333, 0.333, 0.334],
+            vec![1.0, 1.0, 0.1],
+        ] {
+            let shares = weighable(&borne);
+            assert!(
+                (shares.iter().sum::<f64>() - 1.0).abs() < 1e-12,
+                "{shares:?}"
+            );
+            let whole = |share: &f64| (100.0 * share - (100.0 * share).round()).abs() < 1e-9;
+            assert!(shares.iter().all(whole), "{shares:?}");
+        }
+    }
+}
