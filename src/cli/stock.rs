@@ -14,9 +14,17 @@ use saltwright_solver::stock::StockReport;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+/// What `--out` does here.
+const OUT: &str = "Write the tanks to this CSV file, and the sheet by the scale beside it";
+/// Why `--tank` is not taken here.
+const NO_TANK: &str = "amounts are per litre of finished solution here, so --tank says nothing; \
+    the volume of the stock tanks is --stock \"20 L\"";
+
 /// Options of `stock`.
 #[derive(Debug, clap::Args)]
 #[command(allow_negative_numbers = true, next_line_help = true)]
+#[command(mut_arg("tank", |arg| arg.hide(true)), mut_arg("units", |arg| arg.hide(true)))]
+#[command(mut_arg("out", |arg| arg.help(OUT)))]
 pub struct Args {
     /// What goes into a litre of finished solution: urea=0.5 id=12mL
     #[arg(value_name = "ID=AMOUNT")]
@@ -70,14 +78,16 @@ pub struct Args {
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
     let (common, mut faults) = (&args.common, Faults::default());
+    if common.tank.is_some() {
+        return Err(Stop::Usage(NO_TANK.into()));
+    }
     let mut origins = Origins::default();
     let mut request = Node::table([("job", Node::text("stock"))]);
     let known = common.shelf(&mut request, library, &mut faults);
     common.water(&mut request, library, &mut origins, &mut faults);
-    let litres = common.litres(&mut faults);
-    let mut lines = mixes::typed(&args.mix, litres, &known, &mut faults);
+    let mut lines = mixes::typed(&args.mix, None, &known, &mut faults);
     if let Some(path) = &args.mix_file {
-        lines.extend(mixes::from_file(path, litres, &known, &mut faults));
+        lines.extend(mixes::from_file(path, None, &known, &mut faults));
     }
     request.set("mix", Value::List(lines).into());
     args.fill(&mut request, &mut origins, &mut faults);

@@ -17,16 +17,13 @@ const FIRST_AID: &str = "First aid: as on the product's label and safety sheet; 
 
 /// Builds the sheet for every tank that has a volume; `batch` names it.
 pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>) -> Sheet {
-    let mut parts = vec![Part::fact(
-        "batch",
-        format!(
-            "{}   date {LINE}   weighed by {LINE}",
-            if batch.is_empty() { LINE } else { batch }
-        ),
-    )];
-    for premix in &report.premixes {
-        let words = format!("for {}: {}.", tank_name(&premix.tank, false), premix.words);
-        parts.push(Part::fact("premix", format!("{BOX} {words}")));
+    let mut parts = vec![
+        Part::fact("batch", if batch.is_empty() { LINE } else { batch }),
+        Part::fact("date", LINE),
+        Part::fact("by", LINE),
+    ];
+    if !report.premixes.is_empty() {
+        parts.push(premixes(report));
     }
     for tank in &report.tanks {
         let steps: Vec<&Step> = report
@@ -57,6 +54,22 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         }),
         parts,
     }
+}
+
+/// What is weighed into premixes first.
+fn premixes(report: &StockReport) -> Part {
+    let mut rows = Vec::new();
+    for premix in &report.premixes {
+        let words = format!("for {}, {}", tank_name(&premix.tank, false), premix.words);
+        rows.push(vec![BOX.to_owned(), words]);
+        let caution = premix.caution.iter();
+        rows.extend(caution.map(|caution| vec![String::new(), format!("! {caution}")]));
+    }
+    let columns = vec![
+        Column::new("done", Kind::Drawing),
+        Column::new("Premixes, made up to the mark", Kind::Words),
+    ];
+    Part::Table { columns, rows }
 }
 
 fn heading(tank: &TankRow, report: &StockReport, measure: Measure) -> String {

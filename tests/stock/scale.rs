@@ -256,6 +256,7 @@ fn the_sheet_has_boxes_lines_and_cautions() {
         "[ ] 1",
         "Tank A, 20 L, 1:100",
         "date ____",
+        "Premixes, made up to the mark",
         "June",
         "1000.0 g",
         "acid into water",

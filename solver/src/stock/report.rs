@@ -292,6 +292,8 @@ pub struct Premix {
     pub again_take_ml: Option<f64>,
     /// In a sentence.
     pub words: String,
+    /// What to heed while weighing it.
+    pub caution: Option<String>,
 }
 
 /// A wrong weighing and its ways out.

@@ -13,7 +13,9 @@ use std::sync::Arc;
 const FINE_ENOUGH: f64 = 50.0;
 /// How many times more is weighed into a premix, and into how many millilitres, so that 5 to 50 mL
 /// are taken. Common practice, no source.
-const PREMIXES: [(f64, f64); 5] = [
+const PREMIXES: [(f64, f64); 7] = [
+    (2.0, 100.0),
+    (5.0, 100.0),
     (10.0, 100.0),
     (20.0, 100.0),
     (50.0, 250.0),
@@ -147,6 +149,7 @@ fn premix(fertilizer: &Fertilizer, tank: &str, needed: f64, scale: f64) -> Premi
         again_into_ml: None,
         again_take_ml: None,
         words: String::new(),
+        caution: words::at_the_step(fertilizer),
     };
     let dissolves = |grams: f64, ml: f64| {
         fertilizer
@@ -253,7 +256,8 @@ fn steps(tank: &TankRow, litres: f64, lines: &[(&Poured<'_>, Weighing)]) -> Vec<
             weigh_g: weighing.weigh_g,
             ml: weighing.premix.as_ref().and_then(taken).or(line.dose.ml),
             running_g: weighing.weigh_g.map(|_| running),
-            caution: words::at_the_step(fertilizer),
+            // Of a premix it stands where it is weighed.
+            caution: words::at_the_step(fertilizer).filter(|_| what != Do::Premix),
             ..blank(what, words::how(what, fertilizer))
         });
     }

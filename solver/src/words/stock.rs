@@ -108,7 +108,7 @@ pub fn premix(premix: &Premix, scale_g: f64) -> String {
         return String::new();
     };
     let first = format!(
-        "{}: weigh {} g into {} mL (made up to the mark)",
+        "{}: weigh {} g into {} mL",
         premix.id,
         grams(weigh),
         words::figure(into)
