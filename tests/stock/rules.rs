@@ -169,3 +169,40 @@ fn alkaline_water_is_told() {
     assert!(ph(&hard) > ph(&pure) + 0.3, "{} {}", ph(&hard), ph(&pure));
     assert!(hard["cautions"].to_string().contains("Alkaline water"));
 }
+
+/// Gypsum in a sulfate and phosphate stock made with water that holds calcium, 1:100, 10 °C.
+/// Reference: another implementation, -1.46, -0.76, -0.56 at 0.5, 2.5 and 4 mmol/L.
+#[test]
+fn calcium_of_the_water_meets_the_sulfate() {
+    let feed = [
+        ("MgSO4.7H2O", 0.49294),
+        ("KH2PO4", 0.204_135),
+        ("K2SO4", 0.17426),
+        ("KNO3", 0.2022),
+        ("H3BO3", 0.0029),
+    ];
+    for (mmol, index) in [(0.5, -1.46), (2.5, -0.76), (4.0, -0.56)] {
+        let water = json!({"holds": {"Ca": 40.078 * mmol, "Cl": 70.9 * mmol},
+            "alkalinity_meq_l": 0});
+        let more = json!({"tanks": 1, "coldest_c": 10, "hottest_c": 10, "ratio": 100,
+            "water": water});
+        let report = stock_of(&feed, &more);
+        let rows = report["tanks"][0]["indices"].as_array().expect("a list");
+        let gypsum = rows.iter().find(|row| row["solid"] == "CaSO4.2H2O");
+        let found = number(gypsum.expect("gypsum"), "/coldest");
+        assert!((found - index).abs() < 0.01, "{mmol} mmol/L: {found}");
+    }
+}
+
+/// Boron and manganese sulfate get a tank of their own beside calcium, where there is one.
+#[test]
+fn micronutrients_keep_away_from_calcium() {
+    let mix = json!([{"id": "calcium-nitrate-fertilizer", "g_per_l": 0.8},
+        {"id": "boric-acid", "g_per_l": 0.001},
+        {"id": "borax", "g_per_l": 0.0005},
+        {"id": "manganese-sulfate-monohydrate", "g_per_l": 0.001}]);
+    let report = answer(&json!({"job": "stock", "mix": mix, "ratio": 100}));
+    let tanks = report["tanks"].as_array().expect("tanks");
+    assert_eq!(tanks.len(), 2, "{report}");
+    assert_eq!(tanks[0]["mix"].as_array().map(Vec::len), Some(1));
+}

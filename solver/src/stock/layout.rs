@@ -58,6 +58,13 @@ pub struct Limit {
     pub at_c: Option<f64>,
 }
 
+impl Limit {
+    /// True where there is a strength at all.
+    pub fn is_any(&self) -> bool {
+        self.ratio >= Limits::RATIO.low
+    }
+}
+
 /// What ends it.
 #[derive(Clone, Debug)]
 pub enum Ends {
@@ -192,7 +199,8 @@ impl Mix<'_> {
         tanks
     }
 
-    /// How strong tanks may be; `None` where not even the finished solution stays clear.
+    /// How strong tanks may be, below 1 where not even the finished solution stays clear; `None`
+    /// without tanks.
     pub fn limit(&self, tanks: &[Tank], judge: &Judge) -> Option<Limit> {
         /// Rounds until all tanks agree: with alkaline water a tank may need to be stronger than
         /// another can be.
@@ -211,7 +219,7 @@ impl Mix<'_> {
                 break;
             }
         }
-        least.filter(|least| least.ratio >= Limits::RATIO.low)
+        least
     }
 
     fn limit_of(&self, tank: &Tank, judge: &Judge, cap: f64) -> Limit {
@@ -289,5 +297,6 @@ pub const fn is_computed(kind: Role) -> bool {
 /// The largest ratio with indices below the uncertainty of their solids.
 pub fn cautious(mix: &Mix<'_>, tanks: &[Tank], judge: &Judge) -> Option<f64> {
     mix.limit(tanks, &judge.keeping(Keep::Cautious))
+        .filter(Limit::is_any)
         .map(|limit| limit.ratio)
 }

@@ -62,6 +62,8 @@ struct Plan {
     tanks: Vec<Tank>,
     /// Of the strongest division.
     largest: Option<Limit>,
+    /// The same, also where there is no strength at all: what ends it.
+    ended: Option<Limit>,
     /// Of the tanks chosen.
     chosen: Option<Limit>,
     whole: Option<f64>,
@@ -146,12 +148,16 @@ impl Plan {
             _ => strongest.clone(),
         };
         Self {
-            largest: strongest.1,
-            whole: whole.and_then(|(_, limit)| limit).map(|limit| limit.ratio),
+            largest: strongest.1.clone().filter(Limit::is_any),
+            ended: strongest.1,
+            whole: whole
+                .and_then(|(_, limit)| limit)
+                .filter(Limit::is_any)
+                .map(|limit| limit.ratio),
             cautious: layout::cautious(mix, &chosen.0, judge).filter(|_| !unknown),
             proven: !merged,
             tanks: chosen.0,
-            chosen: chosen.1,
+            chosen: chosen.1.filter(Limit::is_any),
         }
     }
 }
@@ -210,7 +216,7 @@ fn complete(
         .into_iter()
         .map(|at| mix.doses[at].fertilizer.id.clone())
         .collect();
-    let limited = match (&plan.largest, unknown.first()) {
+    let limited = match (&plan.ended, unknown.first()) {
         (_, Some(id)) => Some(LimitedBy {
             kind: "rule",
             name: id.clone(),
@@ -234,7 +240,7 @@ fn complete(
         division_ratio: plan.chosen.as_ref().map(|limit| limit.ratio),
         whole_ratio: plan.whole,
         cautious_ratio: plan.cautious,
-        limited_at_c: plan.largest.as_ref().and_then(|limit| limit.at_c),
+        limited_at_c: plan.ended.as_ref().and_then(|limit| limit.at_c),
         limited_by: limited,
         proven: plan.proven,
         offered_ratios: PROPORTIONERS

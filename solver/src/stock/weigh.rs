@@ -27,8 +27,10 @@ const AGAIN: f64 = 10.0;
 const AGAIN_ML: f64 = 100.0;
 /// How much of its solubility a premix may hold. Common practice, no source.
 const PREMIX_SOLUBILITY: f64 = 0.5;
-/// Largest volume of a premix that is offered, mL.
-const MOST_PREMIX_ML: f64 = 2000.0;
+/// Volumes that a premix may have, mL: what a jug or a flask is marked with.
+const VOLUMES_ML: [f64; 12] = [
+    100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 600.0, 800.0, 1000.0, 1500.0, 2000.0,
+];
 /// Water to start with, of the tank and of the water that fits. Common practice, no source.
 const START_OF_TANK: f64 = 0.7;
 const START_OF_WATER: f64 = 0.9;
@@ -164,10 +166,9 @@ fn premix(fertilizer: &Fertilizer, tank: &str, needed: f64, scale: f64) -> Premi
             }
             let weigh_g = round_to(grams, scale);
             // More water where it would not dissolve; more of it is then taken.
-            let doubled = (0..6).map(|twice| ml * f64::from(1_u8 << twice));
-            let into = doubled
-                .take_while(|ml| *ml <= MOST_PREMIX_ML)
-                .find(|ml| dissolves(weigh_g, *ml));
+            let into = VOLUMES_ML
+                .into_iter()
+                .find(|volume| *volume >= ml && dissolves(weigh_g, *volume));
             let Some(into_ml) = into else {
                 continue;
             };
