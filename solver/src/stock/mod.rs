@@ -13,6 +13,7 @@ mod judge;
 mod layout;
 mod mend;
 mod place;
+mod plan;
 mod split;
 mod tank;
 mod weigh;
@@ -24,12 +25,13 @@ use crate::chemistry::concentrate::Dissolved;
 use crate::words::stock as words;
 use check::Poured;
 use judge::{End, Judge, Keep};
-use layout::{Ends, Limit, Mix, Tank};
-use place::Role;
+use layout::{Ends, Limit, Mix};
+use place::{Role, positions};
 pub(crate) use place::{chelate, chelate_ph};
+use plan::Plan;
 use report::{LimitedBy, TankRow};
 use saltwright_fertilizers::document::Limits;
-use split::{Division, Found, Part};
+use std::sync::Arc;
 
 /// Settings that common proportioners have. Common practice, no source.
 const PROPORTIONERS: [f64; 9] = [50.0, 64.0, 100.0, 128.0, 150.0, 200.0, 250.0, 300.0, 400.0];
@@ -57,122 +59,6 @@ pub fn stock(request: &StockRequest) -> StockReport {
     complete(request, &mix, &plan, ratio, tanks)
 }
 
-/// The tanks chosen and how strong tanks may be.
-struct Plan {
-    tanks: Vec<Tank>,
-    /// Of the strongest division.
-    largest: Option<Limit>,
-    /// The same, also where there is no strength at all: what ends it.
-    ended: Option<Limit>,
-    /// Of the tanks chosen.
-    chosen: Option<Limit>,
-    whole: Option<f64>,
-    cautious: Option<f64>,
-    proven: bool,
-}
-
-impl Plan {
-    fn of(request: &StockRequest, mix: &Mix<'_>, judge: &Judge) -> Self {
-        let searched: Vec<usize> = positions(mix.roles, Role::Searched);
-        let single: Vec<Part> = searched
-            .iter()
-            .map(|dose| {
-                let dose = &mix.doses[*dose];
-                Part {
-                    brings: Dissolved::of_gram(&dose.fertilizer) * dose.amount.0,
-                    grams: dose.amount.0,
-                }
-            })
-            .collect();
-        let (groups, merged) = split::merge(&single);
-        let parts: Vec<Part> = groups
-            .iter()
-            .map(|group| Part {
-                brings: group
-                    .iter()
-                    .fold(Dissolved::default(), |sum, at| sum + single[*at].brings),
-                grams: group.iter().map(|at| single[*at].grams).sum(),
-            })
-            .collect();
-        let groups: Vec<Vec<usize>> = groups
-            .iter()
-            .map(|group| group.iter().map(|at| searched[*at]).collect())
-            .collect();
-        let found = if parts.is_empty() {
-            Found {
-                strongest: None,
-                whole: None,
-                asked: None,
-            }
-        } else {
-            split::divide(judge, &parts, request.tanks, request.ratio)
-        };
-        let tanks = |division: &Division| mix.tanks(division, &groups);
-        let unknown = mix.roles.contains(&Role::Unknown);
-        let limit = |tanks: &[Tank]| mix.limit(tanks, judge).filter(|_| !unknown);
-        let layout = |division: &Division| {
-            let tanks = tanks(division);
-            let limit = limit(&tanks);
-            (tanks, limit)
-        };
-        let strength = |(_, limit): &Layout| limit.as_ref().map_or(0.0, |limit| limit.ratio);
-        let whole = found.whole.as_ref().map(layout);
-        let asked = found.asked.as_ref().map(layout);
-        // What rides along may turn the order of the strongest around.
-        let strongest = [
-            found.strongest.as_ref().map(layout),
-            whole.clone(),
-            asked.clone(),
-        ]
-        .into_iter()
-        .flatten()
-        .reduce(|best, next| {
-            if strength(&next) > strength(&best) {
-                next
-            } else {
-                best
-            }
-        })
-        .unwrap_or_else(|| {
-            let tanks = mix.by_rule();
-            let limit = limit(&tanks);
-            (tanks, limit)
-        });
-        let reaches = |layout: &Layout| {
-            request
-                .ratio
-                .is_some_and(|ratio| ratio <= strength(layout) * (1.0 + judge::RATIO_EXACT))
-        };
-        let chosen = match asked {
-            Some(asked) if reaches(&asked) || !reaches(&strongest) => asked,
-            _ => strongest.clone(),
-        };
-        Self {
-            largest: strongest.1.clone().filter(Limit::is_any),
-            ended: strongest.1,
-            whole: whole
-                .and_then(|(_, limit)| limit)
-                .filter(Limit::is_any)
-                .map(|limit| limit.ratio),
-            cautious: layout::cautious(mix, &chosen.0, judge).filter(|_| !unknown),
-            proven: !merged,
-            tanks: chosen.0,
-            chosen: chosen.1.filter(Limit::is_any),
-        }
-    }
-}
-
-/// Tanks and how strong they may be.
-type Layout = (Vec<Tank>, Option<Limit>);
-
-fn positions(roles: &[Role], wanted: Role) -> Vec<usize> {
-    let roles = roles.iter().enumerate();
-    roles
-        .filter(|(_, role)| **role == wanted)
-        .map(|(at, _)| at)
-        .collect()
-}
-
 fn limited_by(limit: &Limit) -> LimitedBy {
     let (kind, name) = match &limit.by {
         Ends::Chemistry(End::Solid(solid)) => ("solid", solid.name.clone()),
@@ -194,23 +80,7 @@ fn complete(
     ratio: Option<f64>,
     tanks: Vec<TankRow>,
 ) -> StockReport {
-    let poured: Vec<Poured<'_>> = plan
-        .tanks
-        .iter()
-        .zip(&tanks)
-        .enumerate()
-        .flat_map(|(position, (tank, row))| {
-            tank.lines
-                .iter()
-                .zip(&row.mix)
-                .map(move |(line, dose)| (position, line.dose, dose))
-        })
-        .map(|(tank, position, dose)| Poured {
-            dose,
-            fertilizer: std::sync::Arc::clone(&mix.doses[position].fertilizer),
-            tank,
-        })
-        .collect();
+    let poured = poured(mix, plan, &tanks);
     let names: Vec<&str> = tanks.iter().map(|tank| tank.name.as_str()).collect();
     let unknown: Vec<String> = positions(mix.roles, Role::Unknown)
         .into_iter()
@@ -261,4 +131,18 @@ fn complete(
     report.tanks = tanks;
     report.cautions = words::cautions(request, &report, mix.doses, &unknown);
     report
+}
+
+/// Every line of every tank with its fertilizer.
+fn poured<'t>(mix: &Mix<'_>, plan: &Plan, tanks: &'t [TankRow]) -> Vec<Poured<'t>> {
+    let rows = plan.tanks.iter().zip(tanks).enumerate();
+    rows.flat_map(|(position, (tank, row))| {
+        let lines = tank.lines.iter().zip(&row.mix);
+        lines.map(move |(line, dose)| Poured {
+            dose,
+            fertilizer: Arc::clone(&mix.doses[line.dose].fertilizer),
+            tank: position,
+        })
+    })
+    .collect()
 }

@@ -73,6 +73,15 @@ pub fn roles(mix: &[Dose], acid_tank: bool) -> Vec<Role> {
     roles
 }
 
+/// Positions of the doses that have a role.
+pub fn positions(roles: &[Role], wanted: Role) -> Vec<usize> {
+    let roles = roles.iter().enumerate();
+    roles
+        .filter(|(_, role)| **role == wanted)
+        .map(|(at, _)| at)
+        .collect()
+}
+
 fn role(dose: &Dose, brought: &Dissolved, (little, light): (bool, bool), acid_tank: bool) -> Role {
     let fertilizer = &dose.fertilizer;
     if fertilizer.is_acid() && (acid_tank || !is_known(fertilizer)) {

@@ -41,7 +41,7 @@ fn is_mixed(brings: &Dissolved) -> bool {
 }
 
 /// The strongest division, and the one for an asked ratio.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Found {
     /// The strongest, one salt divided where that is worth it; `None` where not even the finished
     /// solution stays clear.
