@@ -280,14 +280,17 @@ fn checks(report: &StockReport) -> Vec<Part> {
     let mut parts = Vec::new();
     if report.ratio.is_some() {
         let diluted = &report.diluted;
+        let ec = diluted
+            .ec_ms_cm
+            .map(|ec| format!(", EC {} mS/cm", round::ec(ec)));
         let words = format!(
-            "{}, EC {} mS/cm.",
+            "{}{}.",
             if diluted.largest_deviation <= SAME {
                 "all stocks at the same ratio give the formulation again".to_owned()
             } else {
                 format!("off the formulation by {:.1e}", diluted.largest_deviation)
             },
-            round::ec(diluted.ec_ms_cm)
+            ec.unwrap_or_default()
         );
         parts.push(Part::fact("diluted", words));
     }

@@ -19,8 +19,8 @@ const MOVES_PCT: f64 = 0.05;
 pub(super) struct Finished {
     /// mg/L of each nutrient, water included.
     pub composition: Composition,
-    /// mS/cm at 25 °C.
-    pub ec_ms_cm: f64,
+    /// mS/cm at 25 °C; none where it cannot be worked out.
+    pub ec_ms_cm: Option<f64>,
 }
 
 impl Finished {
@@ -29,7 +29,7 @@ impl Finished {
         let solution = Solution::of(water, mix);
         Self {
             composition: solution.composition,
-            ec_ms_cm: Ec::of(&solution, None).predicted_ms_cm,
+            ec_ms_cm: Some(Ec::of(&solution, None).predicted_ms_cm),
         }
     }
 }
@@ -124,7 +124,9 @@ pub(super) fn moved(request: &StockRequest, found: &Finished) -> Moved {
     Moved {
         nutrients: rows.collect(),
         ec_ms_cm: ec,
-        ec_off_pct: (ec_meant > 0.0).then(|| 100.0 * (ec - ec_meant) / ec_meant),
+        ec_off_pct: ec
+            .zip(ec_meant.filter(|meant| *meant > 0.0))
+            .map(|(ec, meant)| 100.0 * (ec - meant) / meant),
     }
 }
 

@@ -151,9 +151,9 @@ pub struct Diluted {
     /// Largest relative deviation from the formulation.
     pub largest_deviation: f64,
     /// EC of the diluted stocks, mS/cm at 25 °C.
-    pub ec_ms_cm: f64,
+    pub ec_ms_cm: Option<f64>,
     /// EC of the formulation, mS/cm at 25 °C.
-    pub ec_formulation_ms_cm: f64,
+    pub ec_formulation_ms_cm: Option<f64>,
 }
 
 /// One nutrient of the diluted stocks.
@@ -185,7 +185,7 @@ pub struct Moved {
     /// Nutrients, with their deviation.
     pub nutrients: Vec<MovedRow>,
     /// mS/cm at 25 °C.
-    pub ec_ms_cm: f64,
+    pub ec_ms_cm: Option<f64>,
     /// Against the formulation, percent.
     pub ec_off_pct: Option<f64>,
 }
