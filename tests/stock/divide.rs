@@ -216,6 +216,9 @@ proptest! {
         prop_assert_eq!(&report["tanks"], &other["tanks"]);
         prop_assert_eq!(&report["largest_ratio"], &other["largest_ratio"]);
         prop_assert!(number(&report, "/diluted/largest_deviation") < 1e-9);
+        let meant = number(&report, "/diluted/ec_formulation_ms_cm");
+        let ec = number(&report, "/diluted/ec_ms_cm");
+        prop_assert!((ec / meant - 1.0).abs() < 1e-7, "{ec} {meant}");
         let scaled: Vec<(&str, f64)> = feed.iter().map(|(id, g)| (*id, g * k)).collect();
         let scaled = stock_of(&scaled, &store());
         let (whole, k_th) = (number(&report, "/whole_ratio"), number(&scaled, "/whole_ratio"));
