@@ -10,4 +10,5 @@ mod errors;
 mod published;
 mod readme;
 mod sheet;
+mod stock;
 mod traps;
