@@ -12,5 +12,6 @@ mod readings;
 mod readme;
 mod searches;
 mod sheet;
+mod stock;
 mod traps;
 mod water;

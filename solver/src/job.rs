@@ -3,6 +3,7 @@
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
+use crate::stock::{StockReport, StockRequest, stock};
 use crate::water::{WaterReport, WaterRequest, water};
 use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
 use saltwright_fertilizers::fault::nearest;
@@ -11,7 +12,7 @@ use saltwright_recipes::Library;
 use serde::{Serialize, Serializer};
 
 /// The jobs there are.
-pub const JOBS: &[&str] = &["formulate", "predict", "water"];
+pub const JOBS: &[&str] = &["formulate", "predict", "stock", "water"];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize)]
@@ -21,6 +22,8 @@ pub enum Report {
     Formulate(Box<FormulateReport>),
     /// Of `predict`.
     Predict(Box<PredictReport>),
+    /// Of `stock`.
+    Stock(Box<StockReport>),
     /// Of `water`.
     Water(Box<WaterReport>),
 }
@@ -108,6 +111,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "predict" => {
             let request = read(PredictRequest::read, node, library, faults)?;
             predict(&request).map(|report| Report::Predict(Box::new(report)))
+        }
+        "stock" => {
+            let request = read(StockRequest::read, node, library, faults)?;
+            Ok(Report::Stock(Box::new(stock(&request))))
         }
         "water" => {
             let request = read(WaterRequest::read, node, library, faults)?;

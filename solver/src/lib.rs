@@ -15,6 +15,7 @@ pub mod refusal;
 pub mod request;
 pub mod solids;
 pub mod solution;
+pub mod stock;
 pub mod water;
 pub mod words;
 
@@ -22,4 +23,5 @@ pub use formulate::{FormulateReport, FormulateRequest, formulate};
 pub use job::{Answer, answer};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
+pub use stock::{StockReport, StockRequest, stock};
 pub use water::{WaterReport, WaterRequest};

@@ -22,6 +22,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("units", UNITS),
     ("ec", EC),
     ("ph", PH),
+    ("stocks", STOCKS),
     ("proof", PROOF),
     ("json", JSON),
     ("exit", EXIT),
@@ -31,6 +32,7 @@ const SHORT: &str = "\
 saltwright formulate RECIPE --water WATER   from a recipe to grams
 saltwright predict ID=0.5 --water WATER     from grams to nutrients, EC and pH
 saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
+saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright batch FILE                       requests and reports as JSON lines
 
@@ -164,6 +166,32 @@ up most readily, and HPO4 2- above. Iron stays with EDTA to about pH 6.5, with
 DTPA to 7, with EDDHA to 9 (common practice, no source).
 ";
 
+const STOCKS: &str = "\
+  saltwright formulate RECIPE --water WATER --json > mix.json
+  saltwright stock --mix mix.json --water WATER                  how strong
+  saltwright stock --mix mix.json --water WATER --ratio 100 \\
+      --stock \"20 L\" --scale 0.1 --weigh --labels              at the scale
+
+Every way to put the salts into 1 to 4 tanks is looked at; acids, bases and
+silicate stand in tanks of their own (--acid-joins lets acids join). All tanks
+are dosed at the same ratio. One salt is divided between tanks where that makes
+them stronger. Clear means that the index of every solid stays 0.10 (--margin)
+below saturation, at the coldest and at the hottest store (--store 5..25).
+
+The index is log10 of what is dissolved over what a saturated solution holds: 0
+is saturated. It is worked out with Pitzer's equations for K, NH4, Na, Ca, Mg,
+Cl, NO3, SO4, phosphate, boric acid and urea; ratios are good to 15 or 20 %, for
+potassium sulfate 17 % too high, for calcium and magnesium phosphates within a
+factor of two. The careful ratio allows for that. Metals, chelates, molybdate,
+silicate and carbonates have no constants here: they are placed by common
+practice and named.
+
+Made up to the mark: water to start with, salts one by one, then fill. Masses
+below 50 steps of the scale come from a premix. What was weighed wrongly:
+--weighed potassium-nitrate=250g says what to add and how far to fill. For a
+finished solution it is formulate --already FILE.
+";
+
 const PROOF: &str = "\
 The mix is found in three steps, each held while the next is taken: closest to
 the aims (relative deviations added up, a miss beyond a band counting a
@@ -179,6 +207,7 @@ const JSON: &str = "\
 --json prints the exact report. saltwright batch reads one request a line:
 
   {\"job\": \"formulate\", \"id\": 1, \"recipe\": \"hoagland-2\"}
+  {\"job\": \"stock\", \"ratio\": 100, \"mix\": [{\"id\": \"urea\", \"g_per_l\": 0.1}]}
   {\"job\": \"predict\", \"mix\": [{\"id\": \"urea\", \"g_per_l\": 0.1}]}
 
 and answers one report or refusal a line, in the same order. A refusal says
@@ -187,7 +216,7 @@ where, what and how to mend it; a bad line does not stop the others.
 
 const EXIT: &str = "\
 0  answered, within every band (batch: every line answered or refused)
-3  answered, but outside a band
+3  answered, but outside a band, or a stock that does not stay clear
 1  bad input, or a file that could not be read or written
 2  wrong usage
 ";

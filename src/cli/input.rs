@@ -101,6 +101,12 @@ const OPTIONS: &[(&str, &str)] = &[
     ("micros", "--micros"),
     ("prices", "--price"),
     ("water.blend", "--blend"),
+    ("tanks", "--tanks"),
+    ("coldest_c", "--store"),
+    ("hottest_c", "--store"),
+    ("margin_index", "--margin"),
+    ("tank_litres", "--stock"),
+    ("scale_g", "--scale"),
 ];
 
 impl Origins {

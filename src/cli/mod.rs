@@ -11,6 +11,7 @@ pub mod input;
 pub mod list;
 pub mod mixes;
 pub mod predict;
+pub mod stock;
 pub mod typed;
 pub mod water;
 
@@ -42,6 +43,8 @@ enum Command {
     Predict(Box<predict::Args>),
     /// What a water analysis says, and the acid it needs
     Water(Box<water::Args>),
+    /// From a mix to stock tanks that stay clear, and the sheet by the scale
+    Stock(Box<stock::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -131,6 +134,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
+        Some(Command::Stock(args)) => stock::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),

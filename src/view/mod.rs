@@ -18,8 +18,10 @@ pub mod lists;
 pub mod nutrients;
 pub mod predict;
 pub mod round;
+pub mod stock;
 pub mod text;
 pub mod water;
+pub mod weigh;
 
 /// One page of results.
 #[derive(Clone, Debug, Default, PartialEq)]

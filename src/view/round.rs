@@ -109,6 +109,33 @@ pub fn ec(value: f64) -> String {
     format!("{value:.2}")
 }
 
+/// A saturation index or its uncertainty.
+pub fn index(value: f64) -> String {
+    format!("{value:.2}")
+}
+
+/// Density, as a hydrometer shows it, g/mL.
+pub fn density(value: f64) -> String {
+    format!("{value:.3}")
+}
+
+/// A deviation in percent, with its sign.
+pub fn percent(value: f64) -> String {
+    if value.abs() >= 0.995 {
+        format!("{value:+.1} %")
+    } else {
+        format!("{value:+.2} %")
+    }
+}
+
+/// A mass as a scale of this readability shows it.
+pub fn on_scale(grams: f64, scale_g: f64) -> String {
+    format!(
+        "{} g",
+        saltwright_solver::words::stock::on_scale(grams, scale_g)
+    )
+}
+
 /// pH, as a meter shows it.
 pub fn ph(value: f64) -> String {
     format!("{value:.1}")

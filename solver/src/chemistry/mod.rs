@@ -6,11 +6,13 @@
 //! ```
 //!
 //! Range: ionic strength up to 0.06 mol/kg, 0 to 60 °C (EC: 5 to 35 °C), pH 3 to 10. Numbers stay
-//! finite beyond; whoever shows them says that they are outside.
+//! finite beyond; whoever shows them says that they are outside. Strong solutions, as stock tanks hold
+//! them, have a model of their own: [`concentrate`].
 
 pub mod acid;
 pub mod activity;
 pub mod component;
+pub mod concentrate;
 pub mod conductivity;
 pub mod equilibrium;
 pub mod meter;

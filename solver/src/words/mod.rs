@@ -2,6 +2,7 @@
 
 pub mod readings;
 pub mod solids;
+pub mod stock;
 pub mod water;
 
 use crate::formulate::conflict::{Clash, Conflict, Side};

@@ -1,0 +1,171 @@
+//! The sheet by the scale: one line a step, to be ticked; and the labels of tanks.
+
+use super::formulate::Show;
+use super::round::{self, Measure};
+use super::stock::{mended, moves, shown, tank_name};
+use super::{Column, Kind, Part, Sheet};
+use saltwright_fertilizers::Hazard;
+use saltwright_solver::stock::report::{Step, StockReport, TankRow};
+use saltwright_solver::words;
+
+/// A line to write on.
+const LINE: &str = "______________";
+/// A box to tick.
+const BOX: &str = "[ ]";
+/// Where first aid stands: never on a sheet of ours.
+const FIRST_AID: &str = "First aid: as on the product's label and safety sheet; have them at hand.";
+
+/// Builds the sheet for every tank that has a volume; `batch` names it.
+pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>) -> Sheet {
+    let mut parts = vec![
+        Part::fact("batch", if batch.is_empty() { LINE } else { batch }),
+        Part::fact("date", LINE),
+        Part::fact("by", LINE),
+    ];
+    if !report.premixes.is_empty() {
+        parts.push(premixes(report));
+    }
+    for tank in &report.tanks {
+        let steps: Vec<&Step> = report
+            .order
+            .iter()
+            .filter(|step| step.tank == tank.name)
+            .collect();
+        if !steps.is_empty() {
+            let head = heading(tank, report, show.measure);
+            parts.push(table(&steps, head, show.measure, scale_g));
+        }
+    }
+    if let Some(rounding) = &report.rounding {
+        let words = format!("what the scale rounds moves {}.", moves(rounding, 6));
+        parts.push(Part::fact("rounded", words));
+    }
+    parts.extend(mended(report));
+    parts.push(Part::Caution(words::DEFER.into()));
+    parts.push(Part::Caution(FIRST_AID.into()));
+    Sheet {
+        title: format!("Weigh sheet: {}", super::stock::title(report)),
+        verdict: String::new(),
+        detail: scale_g.map_or_else(String::new, |scale| {
+            format!(
+                "masses as a scale shows them that reads to {} g",
+                round::plain(scale)
+            )
+        }),
+        parts,
+    }
+}
+
+/// What is weighed into premixes first.
+fn premixes(report: &StockReport) -> Part {
+    let mut rows = Vec::new();
+    for premix in &report.premixes {
+        let words = format!("for {}, {}", tank_name(&premix.tank, false), premix.words);
+        rows.push(vec![BOX.to_owned(), words]);
+        let caution = premix.caution.iter();
+        rows.extend(caution.map(|caution| vec![String::new(), format!("! {caution}")]));
+    }
+    let columns = vec![
+        Column::new("done", Kind::Drawing),
+        Column::new("Premixes, made up to the mark", Kind::Words),
+    ];
+    Part::Table { columns, rows }
+}
+
+fn heading(tank: &TankRow, report: &StockReport, measure: Measure) -> String {
+    let litres = tank
+        .litres
+        .map_or_else(String::new, |litres| round::volume(litres, measure));
+    let ratio = report
+        .ratio
+        .map_or_else(String::new, |ratio| format!(", 1:{}", shown(ratio)));
+    format!("{}, {litres}{ratio}", tank_name(&tank.name, true))
+}
+
+fn table(steps: &[&Step], head: String, measure: Measure, scale_g: Option<f64>) -> Part {
+    let columns = vec![
+        Column::new("done", Kind::Drawing),
+        Column::new(head, Kind::Words),
+        Column::new("weigh", Kind::Figures),
+        Column::new("in all", Kind::Figures),
+        Column::new("volume", Kind::Figures),
+    ];
+    let grams = |grams: f64| match scale_g {
+        Some(scale) => round::on_scale(grams, scale),
+        None => round::mass(grams, measure),
+    };
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut push = |cells: [String; 5]| rows.push(cells.into());
+    let blank = String::new;
+    for step in steps {
+        let pour = match (step.litres, step.ml, step.weigh_g) {
+            (Some(litres), ..) => round::volume(litres, measure),
+            (None, Some(ml), None) => round::poured(ml, Measure::Metric),
+            // What has a density may be weighed or poured.
+            (None, Some(ml), Some(_)) => format!("or {}", round::poured(ml, Measure::Metric)),
+            (None, None, _) => blank(),
+        };
+        let first = match &step.id {
+            Some(id) => id.clone(),
+            None => step.words.clone(),
+        };
+        push([
+            format!("{BOX} {}", step.step),
+            first,
+            step.weigh_g.map_or_else(blank, grams),
+            step.running_g.map_or_else(blank, grams),
+            pour,
+        ]);
+        let more = step.id.as_ref().map(|_| step.words.clone());
+        let caution = step.caution.as_ref().map(|caution| format!("! {caution}"));
+        for words in more.into_iter().chain(caution) {
+            push([blank(), words, blank(), blank(), blank()]);
+        }
+    }
+    Part::Table { columns, rows }
+}
+
+/// A label for every tank and lid.
+pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
+    let mut parts = Vec::new();
+    for tank in &report.tanks {
+        let ratio = report
+            .ratio
+            .map_or_else(String::new, |ratio| format!("   1:{}", shown(ratio)));
+        let mut rows = vec![vec![
+            format!(
+                "{}{ratio}   {batch}",
+                tank_name(&tank.name, true).to_uppercase()
+            ),
+            String::new(),
+        ]];
+        rows.extend(tank.mix.iter().map(|dose| {
+            let amount = match (dose.g_per_l_stock, dose.ml_per_l_stock) {
+                (_, Some(ml)) => format!("{}/L", round::poured(ml, Measure::Metric)),
+                (Some(grams), None) => format!("{}/L", round::mass(grams, Measure::Metric)),
+                (None, None) => String::new(),
+            };
+            vec![dose.id.clone(), amount]
+        }));
+        rows.push(vec![format!("made on {LINE}"), String::new()]);
+        let columns = vec![Column::new("", Kind::Words), Column::new("", Kind::Figures)];
+        parts.push(Part::Table { columns, rows });
+        let mut met: Vec<Hazard> = tank.mix.iter().flat_map(|dose| dangers(&dose.id)).collect();
+        met.sort_unstable();
+        met.dedup();
+        parts.extend(
+            met.into_iter()
+                .map(|hazard| Part::Caution(words::hazard(hazard).into())),
+        );
+        parts.push(Part::Note(format!(
+            "Concentrate, not for drinking. Keep dark, at {} °C or warmer, away from children. \
+             {FIRST_AID}",
+            round::plain(report.coldest_c)
+        )));
+    }
+    Sheet {
+        title: "Labels for tanks and lids".into(),
+        parts,
+        ..Sheet::default()
+    }
+}
