@@ -73,6 +73,8 @@ pub enum Problem {
     Over100 { percent: f64 },
     #[error("the assay adds up to {percent:.2} %, more than all of it")]
     AssayOver100 { percent: f64 },
+    #[error("this label adds up to {percent:.2} %, more than all of it")]
+    LabelOver100 { percent: f64 },
     #[error("{what} is empty")]
     Empty {
         what: &'static str,
@@ -131,7 +133,9 @@ impl Problem {
             Self::TooLarge { .. } | Self::TooMany { .. } | Self::NumberOverflow => Kind::TooLarge,
             Self::TooSmall { .. } => Kind::TooSmall,
             Self::Unknown { .. } | Self::UnknownUnit { .. } => Kind::UnknownName,
-            Self::Over100 { .. } | Self::AssayOver100 { .. } => Kind::Over100Percent,
+            Self::Over100 { .. } | Self::AssayOver100 { .. } | Self::LabelOver100 { .. } => {
+                Kind::Over100Percent
+            }
             Self::Empty { .. } => Kind::Empty,
             Self::Twice { .. }
             | Self::MinAboveMax { .. }
@@ -169,6 +173,9 @@ impl Problem {
             Self::Over100 { .. } => "Give percent by mass, 0 to 100.".into(),
             Self::AssayOver100 { .. } => {
                 "Check that the columns hold elements, not oxides, in percent.".into()
+            }
+            Self::LabelOver100 { .. } => {
+                "Check the figures: nitrogen and oxides together cannot pass 100 %.".into()
             }
             Self::Empty { mend, .. } | Self::Unreadable { mend, .. } => (*mend).into(),
             Self::Twice { .. } | Self::MassAndVolume { .. } => "Keep one of the two.".into(),

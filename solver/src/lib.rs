@@ -6,6 +6,7 @@
 pub mod ec;
 pub mod formulate;
 pub mod job;
+pub mod lp;
 pub mod predict;
 pub mod refusal;
 pub mod request;

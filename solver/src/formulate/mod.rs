@@ -7,13 +7,11 @@
 pub mod conflict;
 pub mod engine;
 pub mod problem;
-pub mod proof;
 pub mod ranging;
 pub mod report;
 pub mod request;
 pub mod stages;
 
-mod lp;
 mod model;
 mod twins;
 
@@ -23,6 +21,8 @@ mod laws;
 pub use report::FormulateReport;
 pub use request::FormulateRequest;
 
+use crate::lp;
+pub use crate::lp::proof;
 use crate::refusal::Refusal;
 use engine::{Engine, Minilp};
 use problem::Problem;
