@@ -1,6 +1,7 @@
 //! The machine face: one request in, one report or refusal out.
 
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
+use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
 use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
@@ -10,7 +11,7 @@ use saltwright_recipes::Library;
 use serde::{Serialize, Serializer};
 
 /// The jobs there are.
-pub const JOBS: [&str; 2] = ["formulate", "predict"];
+pub const JOBS: [&str; 3] = ["formulate", "predict", "label"];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize)]
@@ -20,6 +21,8 @@ pub enum Report {
     Formulate(Box<FormulateReport>),
     /// Of `predict`.
     Predict(Box<PredictReport>),
+    /// Of `label`.
+    Label(Box<LabelReport>),
 }
 
 /// What came of a request.
@@ -109,6 +112,13 @@ fn run(job: &str, node: &Node, library: &Library, mut faults: Faults) -> Result<
             .ok_or_else(|| refuse(faults))?;
         return Ok(Report::Predict(Box::new(predict(&request))));
     }
+    if job == "label" {
+        let request = LabelRequest::read(node, library, &mut faults);
+        let request = request
+            .filter(|_| faults.is_empty())
+            .ok_or_else(|| refuse(faults))?;
+        return label(&request).map(|report| Report::Label(Box::new(report)));
+    }
     let request = FormulateRequest::read(node, library, &mut faults);
     let request = request
         .filter(|_| faults.is_empty())
@@ -124,7 +134,7 @@ fn read_job(node: &Node, faults: &mut Faults) -> Option<&'static str> {
     }
     let Some(job) = node.get("job") else {
         let what = "the job";
-        let mend = "Say which: \"job\": \"formulate\" or \"predict\".";
+        let mend = "Say which: \"job\": \"formulate\", \"predict\" or \"label\".";
         faults.add(None, "job", Problem::Empty { what, mend });
         return None;
     };

@@ -6,6 +6,7 @@
 pub mod ec;
 pub mod formulate;
 pub mod job;
+pub mod label;
 pub mod lp;
 pub mod predict;
 pub mod refusal;
@@ -15,5 +16,6 @@ pub mod words;
 
 pub use formulate::{FormulateReport, FormulateRequest, formulate};
 pub use job::{Answer, answer};
+pub use label::{LabelReport, LabelRequest, label};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;

@@ -71,7 +71,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     args.fill(&mut request, &known, library, &mut origins, &mut faults);
     let report = match ask((&request, faults), &origins, library, common.json, out)? {
         Report::Formulate(report) => report,
-        Report::Predict(_) => return mismatch(),
+        _ => return mismatch(),
     };
     if !common.json {
         let sheet = formulate::sheet(&report, common.show(), &|id| known.dangers(id));

@@ -39,7 +39,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     request.set("mix", Value::List(lines).into());
     let report = match ask((&request, faults), &origins, library, common.json, out)? {
         Report::Predict(report) => report,
-        Report::Formulate(_) => return mismatch(),
+        _ => return mismatch(),
     };
     if !common.json {
         let litres = litres.map(|litres| litres.0);

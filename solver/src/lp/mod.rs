@@ -54,6 +54,17 @@ impl BoxedLp {
             .map(|(j, c)| c - self.a.column(j).dot(y))
             .collect()
     }
+
+    /// Fixes every variable that an optimum would pay to move: what is left are exactly the points
+    /// that are as good.
+    pub fn hold(&mut self, optimum: &Simplex) {
+        for (j, d) in optimum.d.iter().enumerate() {
+            if !optimum.basic[j] && d.abs() > REDUCED_COST {
+                self.lower[j] = optimum.x[j];
+                self.upper[j] = optimum.x[j];
+            }
+        }
+    }
 }
 
 /// Why the pivots stopped without an answer.

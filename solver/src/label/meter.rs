@@ -1,0 +1,554 @@
+//! Does the EC of a dissolved spoonful fit the label?
+//!
+//! Over all mixtures that keep the label, the EC of so many grams in a litre lies in an interval.
+//! Its ends are found by optimisation: at a mixture, the EC rises by a slope for each ingredient;
+//! the mixture with the most (least) of that linear figure is found by the simplex of
+//! [`arithmetic`](super::arithmetic), and again from there, until nothing is gained. EC is concave
+//! in what is dissolved (ions hinder each other), so that for the upper end the last linear step
+//! bounds what could still be gained and is added; the lower end is a corner.
+
+use super::arithmetic::{Mixtures, Region};
+use crate::lp::Stuck;
+use saltwright_fertilizers::document::{Limits, Node, Reader};
+use saltwright_fertilizers::units::GramsPerL;
+use saltwright_fertilizers::{Dose, Faults, Nutrient};
+use saltwright_recipes::Water;
+use serde::Serialize;
+
+/// What an EC meter shows for a mix in a water, mS/cm at 25 °C; `None` outside the range of the
+/// model.
+pub trait EcModel {
+    /// The EC.
+    fn ec_ms_cm(&self, water: &Water, mix: &[Dose]) -> Option<f64>;
+}
+
+impl<F: Fn(&Water, &[Dose]) -> Option<f64>> EcModel for F {
+    fn ec_ms_cm(&self, water: &Water, mix: &[Dose]) -> Option<f64> {
+        self(water, mix)
+    }
+}
+
+/// The model that labels are held against. There is none yet: the handbook rule for EC has a
+/// constant part that no small dose has, and the solution chemistry is not joined to this job. With
+/// `None` the meter test says so and judges nothing.
+pub fn model() -> Option<&'static dyn EcModel> {
+    None
+}
+
+/// Standard uncertainty of the model on what is added, relative: its accuracy against measured and
+/// independent figures (0.4 to 0.7 % on average, 1.3 to 2.4 % at most).
+const MODEL: f64 = 0.01;
+/// The same, absolute, mS/cm.
+const MODEL_MS_CM: f64 = 0.003;
+/// Standard uncertainty of the EC of a water that is worked out from its analysis, relative.
+const WATER: f64 = 0.03;
+/// What a handheld meter may be off, percent of its reading. Common practice, no source.
+const METER_PCT: f64 = 2.0;
+/// Its last digit, mS/cm. Common practice, no source.
+const METER_DIGIT_MS_CM: f64 = 0.01;
+/// What a kitchen scale may be off, g. Common practice, no source.
+const SCALE_G: f64 = 0.01;
+/// Litres that are made up for the test where nothing is said.
+const LITRES: f64 = 1.0;
+/// Coverage factor of printed ranges.
+const COVERAGE: f64 = 2.0;
+/// Doses that are tried for the sharpest test, g/L.
+const DOSES: [f64; 10] = [0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0];
+/// A gain in sharpness that is not worth a stronger solution, relative.
+const NO_GAIN: f64 = 0.02;
+
+/// What was dissolved, and what the meter showed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dissolved {
+    /// Grams in a litre.
+    pub g_per_l: f64,
+    /// What the meter showed.
+    pub ec_ms_cm: Option<f64>,
+    /// What it showed in the water alone.
+    pub water_ec_ms_cm: Option<f64>,
+    /// What the meter may be off, percent of its reading.
+    pub meter_pct: f64,
+    /// What the scale may be off, g.
+    pub scale_g: f64,
+    /// Litres that were made up.
+    pub litres: f64,
+}
+
+impl Dissolved {
+    /// Reads the test; `None` and faults where something is wrong.
+    pub fn read(node: &Node, path: &str, density: Option<f64>, faults: &mut Faults) -> Option<Self> {
+        let mut reader = Reader::open(node, path, faults)?;
+        let g_per_l = super::request::grams_per_l(&mut reader, density, faults);
+        let ec_ms_cm = reader.number("ec_ms_cm", Limits::EC, faults);
+        let water_ec_ms_cm = reader.number("water_ec_ms_cm", Limits::EC, faults);
+        let percent = Limits::PERCENT;
+        let meter_pct = reader.number("meter_pct", percent, faults).unwrap_or(METER_PCT);
+        let scale_g = reader.number("scale_g", Limits::GRAMS, faults).unwrap_or(SCALE_G);
+        let litres = reader.number("litres", Limits::LITRES, faults).unwrap_or(LITRES);
+        reader.close(faults);
+        Some(Self {
+            g_per_l: g_per_l?,
+            ec_ms_cm,
+            water_ec_ms_cm,
+            meter_pct,
+            scale_g,
+            litres,
+        })
+    }
+
+    /// A dose that no meter was held into.
+    pub(crate) const fn of(g_per_l: f64) -> Self {
+        Self {
+            g_per_l,
+            ec_ms_cm: None,
+            water_ec_ms_cm: None,
+            meter_pct: METER_PCT,
+            scale_g: SCALE_G,
+            litres: LITRES,
+        }
+    }
+
+    /// Standard uncertainty of what was weighed, relative.
+    fn weighing(&self) -> f64 {
+        self.scale_g / (self.g_per_l * self.litres) / COVERAGE
+    }
+
+    /// What the meter may have meant.
+    fn reading(&self) -> Option<(f64, f64, f64)> {
+        let shown = self.ec_ms_cm?;
+        let off = self.meter_pct / 100.0 * shown + METER_DIGIT_MS_CM;
+        Some((shown, (shown - off).max(0.0), shown + off))
+    }
+}
+
+/// The test as reported.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MeterReport {
+    /// Grams in a litre.
+    pub g_per_l: f64,
+    /// EC of the water alone.
+    pub water_ec_ms_cm: Option<f64>,
+    /// Lower end of what a true label can show, with the uncertainty of model, water and scale.
+    pub low_ms_cm: Option<f64>,
+    /// Upper end.
+    pub high_ms_cm: Option<f64>,
+    /// Lower end over all mixtures alone.
+    pub mixtures_low_ms_cm: Option<f64>,
+    /// Upper end over all mixtures alone.
+    pub mixtures_high_ms_cm: Option<f64>,
+    /// What the meter showed.
+    pub reading_ms_cm: Option<f64>,
+    /// The least that the meter may have meant.
+    pub reading_low_ms_cm: Option<f64>,
+    /// The most.
+    pub reading_high_ms_cm: Option<f64>,
+    /// True where the two overlap; none without a reading or without an interval.
+    pub agrees: Option<bool>,
+    /// The dose that tells most: beyond it a stronger solution gains nothing.
+    pub sharpest_g_per_l: Option<f64>,
+    /// Most of the mass that may show no EC (urea, boric acid, filler), percent.
+    pub silent_pct: Option<f64>,
+    /// The same in words.
+    pub words: String,
+}
+
+impl MeterReport {
+    /// What was dissolved and shown, not judged.
+    pub(crate) fn blank(dissolved: &Dissolved) -> Self {
+        let reading = dissolved.reading();
+        Self {
+            g_per_l: dissolved.g_per_l,
+            water_ec_ms_cm: dissolved.water_ec_ms_cm,
+            low_ms_cm: None,
+            high_ms_cm: None,
+            mixtures_low_ms_cm: None,
+            mixtures_high_ms_cm: None,
+            reading_ms_cm: dissolved.ec_ms_cm,
+            reading_low_ms_cm: reading.map(|(_, low, _)| low),
+            reading_high_ms_cm: reading.map(|(_, _, high)| high),
+            agrees: None,
+            sharpest_g_per_l: None,
+            silent_pct: None,
+            words: String::new(),
+        }
+    }
+}
+
+/// The interval of EC over all mixtures, mS/cm, and the mixtures at its ends, as shares.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Interval {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    low_shares: Vec<f64>,
+    high_shares: Vec<f64>,
+}
+
+impl Interval {
+    /// The interval that covers both.
+    fn and(self, other: Self) -> Self {
+        let (low, low_shares) = if other.low < self.low {
+            (other.low, other.low_shares)
+        } else {
+            (self.low, self.low_shares)
+        };
+        let (high, high_shares) = if other.high > self.high {
+            (other.high, other.high_shares)
+        } else {
+            (self.high, self.high_shares)
+        };
+        Self {
+            low,
+            high,
+            low_shares,
+            high_shares,
+        }
+    }
+}
+
+/// A dose of a label in a water.
+pub(crate) struct Test<'a> {
+    /// The mixtures that keep the label.
+    pub mixtures: &'a Mixtures,
+    /// Grams in a litre.
+    pub g_per_l: f64,
+    /// What they are dissolved in.
+    pub water: Water,
+    /// The model.
+    pub model: &'a dyn EcModel,
+}
+
+/// Which end is looked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Up,
+    Down,
+}
+
+impl Way {
+    const fn sign(self) -> f64 {
+        match self {
+            Self::Up => 1.0,
+            Self::Down => -1.0,
+        }
+    }
+}
+
+/// The mixtures of a region, searched for the ends of their EC.
+struct Search<'a> {
+    test: &'a Test<'a>,
+    region: &'a Region<'a>,
+}
+
+impl Test<'_> {
+    /// EC of shares of the dose.
+    fn ec(&self, shares: &[f64], g_per_l: f64) -> Option<f64> {
+        let ingredients = self.mixtures.ingredients.iter();
+        let mix: Vec<Dose> = ingredients
+            .zip(shares)
+            .filter(|(_, share)| **share > 0.0)
+            .map(|(ingredient, share)| Dose {
+                fertilizer: ingredient.fertilizer.clone(),
+                amount: GramsPerL(g_per_l * share),
+            })
+            .collect();
+        self.model.ec_ms_cm(&self.water, &mix)
+    }
+
+    /// The interval over all mixtures; `None` where the model has no answer or there is no mixture.
+    ///
+    /// A bag that is off may be stronger or weaker as a whole (drier or damper), or in each assay
+    /// by itself; the interval covers both.
+    pub fn interval(&self) -> Result<Option<Interval>, Stuck> {
+        let wholes = self.mixtures.of_wholes();
+        let mut interval: Option<Interval> = None;
+        for of in [&wholes, self.mixtures] {
+            let Some(region) = Region::new(of)? else {
+                continue;
+            };
+            let Some(found) = self.within(&region)? else {
+                return Ok(None);
+            };
+            interval = Some(match interval {
+                Some(known) => known.and(found),
+                None => found,
+            });
+        }
+        Ok(interval)
+    }
+
+    fn within(&self, region: &Region<'_>) -> Result<Option<Interval>, Stuck> {
+        Search { test: self, region }.run()
+    }
+}
+
+impl Search<'_> {
+    fn run(&self) -> Result<Option<Interval>, Stuck> {
+        let start = shares(&self.region.any());
+        let Some((top, high_shares)) = self.climb(Way::Up, &start)? else {
+            return Ok(None);
+        };
+        let mut lowest: Option<(f64, Vec<f64>)> = None;
+        for start in [&start, &high_shares] {
+            let Some(found) = self.climb(Way::Down, start)? else {
+                return Ok(None);
+            };
+            if lowest.as_ref().is_none_or(|(low, _)| found.0 < *low) {
+                lowest = Some(found);
+            }
+        }
+        Ok(lowest.map(|(low, low_shares)| Interval {
+            low,
+            high: top.max(low),
+            low_shares,
+            high_shares,
+        }))
+    }
+
+    /// From a mixture to the end of the interval.
+    fn climb(&self, way: Way, start: &[f64]) -> Result<Option<(f64, Vec<f64>)>, Stuck> {
+        const MOST_STEPS: usize = 25;
+        let sign = way.sign();
+        let mut at = start.to_vec();
+        let Some(mut value) = self.test.ec(&at, self.test.g_per_l) else {
+            return Ok(None);
+        };
+        let mut gap = 0.0;
+        for _ in 0..MOST_STEPS {
+            let Some(slopes) = self.slopes(&at, value) else {
+                return Ok(None);
+            };
+            let corner = self.corner(&slopes, way)?;
+            let toward: f64 = slopes.iter().zip(corner.iter().zip(&at)).map(|(s, (c, a))| s * (c - a)).sum();
+            gap = (sign * toward).max(0.0);
+            let Some((next, reached)) = self.best_between(&at, &corner, way) else {
+                return Ok(None);
+            };
+            if sign * (reached - value) <= 1e-9 * value.abs() {
+                break;
+            }
+            (at, value) = (next, reached);
+        }
+        if way == Way::Up {
+            value += gap;
+        }
+        Ok(Some((value, at)))
+    }
+
+    /// EC per share of each ingredient, mS/cm.
+    fn slopes(&self, at: &[f64], value: f64) -> Option<Vec<f64>> {
+        const STEP: f64 = 1e-3;
+        let mut moved = at.to_vec();
+        let slope = |j: usize| {
+            moved[j] += STEP;
+            let ec = self.test.ec(&moved, self.test.g_per_l);
+            moved[j] = at[j];
+            Some((ec? - value) / STEP)
+        };
+        (0..at.len()).map(slope).collect()
+    }
+
+    /// The mixture with the most (least) of a linear figure.
+    fn corner(&self, slopes: &[f64], way: Way) -> Result<Vec<f64>, Stuck> {
+        let worth: Vec<f64> = slopes.iter().map(|slope| way.sign() * slope).collect();
+        let (_, mixture) = self.region.most_of(&worth)?;
+        Ok(shares(&mixture))
+    }
+
+    /// The best of a mixture, a corner and what lies between.
+    fn best_between(&self, at: &[f64], corner: &[f64], way: Way) -> Option<(Vec<f64>, f64)> {
+        const BETWEEN: [f64; 5] = [1.0, 0.75, 0.5, 0.25, 0.1];
+        let steps: &[f64] = if way == Way::Up { &BETWEEN } else { &BETWEEN[..1] };
+        let mut best: Option<(Vec<f64>, f64)> = None;
+        for step in steps {
+            let point: Vec<f64> = at.iter().zip(corner).map(|(a, c)| a + step * (c - a)).collect();
+            let ec = self.test.ec(&point, self.test.g_per_l)?;
+            if best.as_ref().is_none_or(|(_, known)| way.sign() * (ec - known) > 0.0) {
+                best = Some((point, ec));
+            }
+        }
+        best
+    }
+}
+
+fn shares(mixture: &super::arithmetic::Mixture) -> Vec<f64> {
+    mixture.pct.iter().map(|pct| pct / 100.0).collect()
+}
+
+/// Waters that may stand behind an EC where no analysis is given: sodium chloride and calcium
+/// bicarbonate, of which waters are made.
+fn stand_ins(ec_ms_cm: f64, model: &dyn EcModel) -> Option<Vec<Water>> {
+    if ec_ms_cm <= 0.0 {
+        return Some(vec![Water::pure()]);
+    }
+    let salty = |mmol: f64| {
+        let mut water = Water::pure();
+        water.holds[Nutrient::Na] = mmol * Nutrient::Na.atomic_weight();
+        water.holds[Nutrient::Cl] = mmol * Nutrient::Cl.atomic_weight();
+        water
+    };
+    let hard = |mmol: f64| {
+        let mut water = Water::pure();
+        water.holds[Nutrient::Ca] = mmol * Nutrient::Ca.atomic_weight();
+        water.alkalinity_meq_l = 2.0 * mmol;
+        water.alkalinity_known = true;
+        water.ph = Some(7.5);
+        water
+    };
+    let fitted = |make: &dyn Fn(f64) -> Water| {
+        let (mut low, mut high) = (0.0, 20.0 * ec_ms_cm);
+        for _ in 0..40 {
+            let middle = (low + high) / 2.0;
+            match model.ec_ms_cm(&make(middle), &[]) {
+                Some(ec) if ec < ec_ms_cm => low = middle,
+                Some(_) | None => high = middle,
+            }
+        }
+        make((low + high) / 2.0)
+    };
+    Some(vec![fitted(&salty), fitted(&hard)])
+}
+
+/// Runs the test.
+pub(crate) fn test(
+    dissolved: &Dissolved,
+    mixtures: &Mixtures,
+    water: Option<&Water>,
+    model: Option<&dyn EcModel>,
+) -> Result<MeterReport, Stuck> {
+    let reading = dissolved.reading();
+    let mut report = MeterReport {
+        silent_pct: silent_pct(mixtures)?,
+        ..MeterReport::blank(dissolved)
+    };
+    let Some(model) = model else {
+        report.words = super::words::no_model();
+        return Ok(report);
+    };
+    let waters = match (water, dissolved.water_ec_ms_cm) {
+        (Some(water), _) => Some(vec![water.clone()]),
+        (None, Some(ec)) => stand_ins(ec, model),
+        (None, None) => Some(vec![Water::pure()]),
+    };
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut sharpest = Vec::new();
+    let mut own = None;
+    for water in waters.unwrap_or_default() {
+        let Some(alone) = model.ec_ms_cm(&water, &[]) else {
+            continue;
+        };
+        let shown = dissolved.water_ec_ms_cm.unwrap_or(alone);
+        own = Some(shown);
+        let test = Test {
+            mixtures,
+            g_per_l: dissolved.g_per_l,
+            water,
+            model,
+        };
+        let Some(interval) = test.interval()? else {
+            continue;
+        };
+        low = low.min(interval.low - alone + shown);
+        high = high.max(interval.high - alone + shown);
+        sharpest.extend(sharpest_dose(dissolved, &test, &interval, alone));
+    }
+    let Some(own) = own.filter(|_| low.is_finite() && high.is_finite()) else {
+        report.words = super::words::outside_model();
+        return Ok(report);
+    };
+    let water_u = match dissolved.water_ec_ms_cm {
+        Some(_) => METER_DIGIT_MS_CM / COVERAGE,
+        None => WATER * own,
+    };
+    let widen = |end: f64| COVERAGE * uncertainty(end - own, water_u, dissolved.weighing());
+    report.water_ec_ms_cm = Some(own);
+    report.mixtures_low_ms_cm = Some(low);
+    report.mixtures_high_ms_cm = Some(high);
+    report.low_ms_cm = Some((low - widen(low)).max(0.0));
+    report.high_ms_cm = Some(high + widen(high));
+    report.agrees = reading.map(|(_, least, most)| {
+        most >= low - widen(low) && least <= high + widen(high)
+    });
+    report.sharpest_g_per_l = sharpest.into_iter().reduce(f64::min);
+    report.words = super::words::meter(&report);
+    Ok(report)
+}
+
+/// Standard uncertainty of an expected EC.
+fn uncertainty(added: f64, water: f64, weighing: f64) -> f64 {
+    let parts = [MODEL * added, MODEL_MS_CM, water, weighing * added];
+    parts.into_iter().map(|part| part * part).sum::<f64>().sqrt()
+}
+
+/// The smallest dose of the list whose test is about as sharp as the sharpest: the width of all
+/// that a true label may show, against what the dose adds.
+fn sharpest_dose(
+    dissolved: &Dissolved,
+    test: &Test<'_>,
+    interval: &Interval,
+    alone: f64,
+) -> Option<f64> {
+    let width = |dose: f64| {
+        let low = test.ec(&interval.low_shares, dose)?;
+        let high = test.ec(&interval.high_shares, dose)?;
+        let added = (low + high) / 2.0 - alone;
+        let weighing = dissolved.scale_g / (dose * dissolved.litres) / COVERAGE;
+        let water = METER_DIGIT_MS_CM / COVERAGE;
+        let meter = dissolved.meter_pct / 100.0 * (high + low) / 2.0 + METER_DIGIT_MS_CM;
+        let around = COVERAGE * uncertainty(added, water, weighing) + meter;
+        (added > 0.0).then(|| (high - low + 2.0 * around) / added)
+    };
+    let tried: Vec<(f64, f64)> = DOSES.iter().filter_map(|dose| Some((*dose, width(*dose)?))).collect();
+    let best = tried.iter().map(|(_, width)| *width).reduce(f64::min)?;
+    tried
+        .iter()
+        .find(|(_, width)| *width <= best * (1.0 + NO_GAIN))
+        .map(|(dose, _)| *dose)
+}
+
+/// The most of the mass that may show no EC: ingredients without any ion, and filler.
+fn silent_pct(mixtures: &Mixtures) -> Result<Option<f64>, Stuck> {
+    let Some(region) = Region::new(mixtures)? else {
+        return Ok(None);
+    };
+    // The most of what is silent is all but the least of what is not.
+    let speaks: Vec<f64> = mixtures
+        .ingredients
+        .iter()
+        .map(|ingredient| {
+            let (cations, anions) = ingredient.fertilizer.charges_meq_per_g();
+            if cations + anions > 0.0 { -1.0 } else { 0.0 }
+        })
+        .collect();
+    let (value, _) = region.most_of(&speaks)?;
+    Ok(Some((100.0 * (1.0 + value)).clamp(0.0, 100.0)))
+}
+
+#[cfg(test)]
+pub(super) mod stand_in {
+    //! For tests alone: a linear EC, no model of anything. Every ion conducts as much as at
+    //! infinite dilution, 70 S cm2 per equivalent (the order of magnitude of nutrient ions, from
+    //! memory), and what a water holds adds to it.
+
+    use super::{Dose, Water};
+
+    /// mS/cm per meq/L of charge.
+    const PER_MEQ: f64 = 0.070;
+
+    /// The stand-in.
+    #[allow(clippy::unnecessary_wraps)] // the shape of a model
+    pub fn linear(water: &Water, mix: &[Dose]) -> Option<f64> {
+        let (cations, anions) = water.charges_meq_l();
+        let brought = crate::solution::brought(mix);
+        let charge = cations + anions + brought.cations_meq_l + brought.anions_meq_l;
+        Some(PER_MEQ * charge)
+    }
+
+    /// The same, bent as EC is: ions hinder each other by a part that grows with the root of their
+    /// charge.
+    pub fn bent(water: &Water, mix: &[Dose]) -> Option<f64> {
+        let straight = linear(water, mix)?;
+        Some(straight * (1.0 - 0.1 * straight.sqrt()))
+    }
+}
