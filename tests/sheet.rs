@@ -33,16 +33,40 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
         [&MISS[..], &["--units", "meq"]].concat(),
         vec!["predict", "potassium-nitrate=0.5", "nitric-acid-38=1mL"],
         vec!["predict", "urea=1kg", "--tank", "1e6", "--units", "mmol"],
+        vec![
+            "label",
+            "recipes/data/demo/label.toml",
+            "--recipe",
+            "hoagland-2",
+        ],
+        vec![
+            "label",
+            "20-20-20",
+            "--convention",
+            "eu",
+            "--ingredients",
+            "urea,potassium-nitrate",
+        ],
+        vec![
+            "label",
+            "3-3-3",
+            "--liquid",
+            "--convention",
+            "eu",
+            "--found",
+            "N=2.2,K2O=2.9",
+        ],
         vec![],
     ];
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }
-    for command in ["formulate", "predict", "list", "batch", "help"] {
+    for command in ["formulate", "predict", "label", "list", "batch", "help"] {
         commands.push(vec![command, "--help"]);
         commands.push(vec!["help", command]);
     }
-    for topic in "recipes waters fertilizers prices mixes units proof json exit".split_whitespace()
+    for topic in
+        "recipes waters fertilizers prices mixes labels units proof json exit".split_whitespace()
     {
         commands.push(vec!["help", topic]);
     }

@@ -67,6 +67,12 @@ pub enum Problem {
         name: String,
         nearest: Option<String>,
     },
+    #[error("there is no {kind} called \"{name}\"")]
+    NotOneOf {
+        kind: &'static str,
+        name: String,
+        known: String,
+    },
     #[error("the unit \"{unit}\" is not known here")]
     UnknownUnit { unit: String, known: &'static str },
     #[error("{} % is more than all of it", plainly(*percent))]
@@ -132,7 +138,9 @@ impl Problem {
             Self::Negative { .. } => Kind::Negative,
             Self::TooLarge { .. } | Self::TooMany { .. } | Self::NumberOverflow => Kind::TooLarge,
             Self::TooSmall { .. } => Kind::TooSmall,
-            Self::Unknown { .. } | Self::UnknownUnit { .. } => Kind::UnknownName,
+            Self::Unknown { .. } | Self::NotOneOf { .. } | Self::UnknownUnit { .. } => {
+                Kind::UnknownName
+            }
             Self::Over100 { .. } | Self::AssayOver100 { .. } | Self::LabelOver100 { .. } => {
                 Kind::Over100Percent
             }
@@ -170,6 +178,7 @@ impl Problem {
             } => format!("Did you mean \"{nearest}\"?"),
             Self::Unknown { kind, .. } => format!("Check the spelling, or leave this {kind} out."),
             Self::UnknownUnit { known, .. } => format!("Use one of: {known}."),
+            Self::NotOneOf { known, .. } => format!("Use one of: {known}."),
             Self::Over100 { .. } => "Give percent by mass, 0 to 100.".into(),
             Self::AssayOver100 { .. } => {
                 "Check that the columns hold elements, not oxides, in percent.".into()

@@ -180,13 +180,20 @@ impl Fertilizer {
     }
 
     /// Several fertilizers blended dry, by share of the mass; what is left of one is inert.
-    pub fn blend<'a>(id: &str, name: &str, parts: impl IntoIterator<Item = (&'a Self, f64)>) -> Self {
+    pub fn blend<'a>(
+        id: &str,
+        name: &str,
+        parts: impl IntoIterator<Item = (&'a Self, f64)>,
+    ) -> Self {
         let mut blend = Self::blank(id, name);
         for (part, share) in parts {
             blend.assay_pct += part.assay_pct * share;
             blend.acid_meq_per_g += part.acid_meq_per_g * share;
             for (ion, mmol) in &part.ions_mmol_per_g {
-                let known = blend.ions_mmol_per_g.iter_mut().find(|(other, _)| other == ion);
+                let known = blend
+                    .ions_mmol_per_g
+                    .iter_mut()
+                    .find(|(other, _)| other == ion);
                 match known {
                     Some((_, sum)) => *sum += mmol * share,
                     None => blend.ions_mmol_per_g.push((*ion, mmol * share)),

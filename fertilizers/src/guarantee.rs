@@ -93,8 +93,7 @@ impl Printed {
 
     /// True where it is printed as an oxide.
     pub fn is_oxide(self) -> bool {
-        self.nutrient()
-            .is_some_and(|aimed| aimed.key() != self.key)
+        self.nutrient().is_some_and(|aimed| aimed.key() != self.key)
     }
 }
 
@@ -221,7 +220,8 @@ impl Guarantee {
         if let Some(total) = total
             && forms > total + 2.0 * ROUNDING
         {
-            let what = format!("the forms of nitrogen add up to {forms:.2} %, more than N {total} %");
+            let what =
+                format!("the forms of nitrogen add up to {forms:.2} %, more than N {total} %");
             let mend = "Check the breakdown below total nitrogen.".to_owned();
             faults.add(node.line, path, Problem::Contradiction { what, mend });
         }
@@ -395,7 +395,13 @@ mod tests {
     #[test]
     fn grades_as_bags_print_them() {
         let grade = read(r#""15-5-15 + 4Ca + 2Mg""#, Basis::Oxides).expect("a grade");
-        for (key, value) in [("N", 15.0), ("P2O5", 5.0), ("K2O", 15.0), ("Ca", 4.0), ("Mg", 2.0)] {
+        for (key, value) in [
+            ("N", 15.0),
+            ("P2O5", 5.0),
+            ("K2O", 15.0),
+            ("Ca", 4.0),
+            ("Mg", 2.0),
+        ] {
             assert!((pct(&grade, key) - value).abs() < 1e-12, "{key}");
         }
         let elements = read(r#""8-4,5-12""#, Basis::Elements).expect("a grade");

@@ -12,12 +12,13 @@ pub struct Args {
 }
 
 /// Topics and their texts.
-const TOPICS: [(&str, &str); 9] = [
+const TOPICS: [(&str, &str); 10] = [
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
     ("prices", PRICES),
     ("mixes", MIXES),
+    ("labels", LABELS),
     ("units", UNITS),
     ("proof", PROOF),
     ("json", JSON),
@@ -27,14 +28,15 @@ const TOPICS: [(&str, &str); 9] = [
 const SHORT: &str = "\
 saltwright formulate RECIPE --water WATER   from a recipe to grams
 saltwright predict ID=0.5 --water WATER     from grams to nutrients and EC
+saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright batch FILE                       requests and reports as JSON lines
 
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
 
 saltwright COMMAND --help lists the options of a command.
-saltwright help TOPIC explains: recipes waters fertilizers prices mixes units
-proof json exit
+saltwright help TOPIC explains: recipes waters fertilizers prices mixes labels
+units proof json exit
 ";
 
 const RECIPES: &str = "\
@@ -112,6 +114,36 @@ for --mix: CSV with id and one of g_per_l, ml_per_l, or g (with --tank), or the
 JSON that formulate --json prints. What --out writes can be read back.
 ";
 
+const LABELS: &str = "\
+A label is typed as it is printed, or stands in a text file (TOML):
+
+  saltwright label 15-5-15 Ca=4 Mg=2 --ingredients potassium-nitrate,urea
+  saltwright label mine.toml --found N=14.2,K2O=14.1 --convention us
+
+Keys: N NO3-N NH4-N urea-N, P2O5 or P, K2O or K, CaO or Ca, MgO or Mg, SO3 or S,
+Na2O or Na, SiO2 or Si, Fe Mn Zn B Cu Mo Ni Cl Co. Mind SO3 and S: 15 % SO3 is
+6 % S. A grade such as 15-5-15 means N, P2O5, K2O; with --convention au or
+elements it means N, P, K.
+
+Conventions: us, us-md (Maryland, limits on both sides), eu (2019/1009),
+eu-2003, elements; de, uk, au and ca are read, their allowances not judged.
+
+It says whether the ingredients can give the figures (one mixture, or a proof
+that there is none), what the label leaves out as an interval, whether a
+laboratory's findings pass, what a dose brings (--dose \"5 mL/gal\" with
+--density), and with --recipe what completes the mix. Ingredients that are not
+named are taken from common fertilizers.
+
+In a file the entries are those of the JSON request:
+
+  convention = \"us\"
+  ingredients = [\"potassium-nitrate\", \"urea\"]
+
+  [guarantee]
+  N = 15
+  K2O = 15
+";
+
 const UNITS: &str = "\
 Volumes   L, mL, m3, gal (US), imp gal, fl oz; a bare number is litres
 Masses    g, mg, kg, oz, lb; a bare number is grams
@@ -147,8 +179,9 @@ where, what and how to mend it; a bad line does not stop the others.
 ";
 
 const EXIT: &str = "\
-0  answered, within every band (batch: every line answered or refused)
-3  answered, but outside a band
+0  answered, within every band (a label: nothing speaks against it; batch: every
+   line answered or refused)
+3  answered, but outside a band, or a label in contradiction
 1  bad input, or a file that could not be read or written
 2  wrong usage
 ";

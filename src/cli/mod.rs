@@ -8,6 +8,7 @@ pub mod batch;
 pub mod formulate;
 pub mod help;
 pub mod input;
+pub mod label;
 pub mod list;
 pub mod mixes;
 pub mod predict;
@@ -39,6 +40,8 @@ enum Command {
     Formulate(Box<formulate::Args>),
     /// From grams to nutrients and EC
     Predict(Box<predict::Args>),
+    /// A bought mix against its label: does it add up, what does it lack
+    Label(Box<label::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -127,6 +130,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
     match command {
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
+        Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),

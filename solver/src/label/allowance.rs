@@ -214,11 +214,16 @@ fn is_primary(counted: Counted) -> bool {
 
 impl Judged<'_> {
     fn claims(&self, aimed: Aimed) -> bool {
-        let named = self.guarantee.element_pct(aimed).is_some_and(|pct| pct > 0.0);
+        let named = self
+            .guarantee
+            .element_pct(aimed)
+            .is_some_and(|pct| pct > 0.0);
         let forms = aimed == Aimed::TotalN
-            && Nutrient::N_FORMS
-                .into_iter()
-                .any(|form| self.guarantee.element_pct(Aimed::Form(form)).is_some_and(|p| p > 0.0));
+            && Nutrient::N_FORMS.into_iter().any(|form| {
+                self.guarantee
+                    .element_pct(Aimed::Form(form))
+                    .is_some_and(|p| p > 0.0)
+            });
         named || forms
     }
 
@@ -229,7 +234,10 @@ impl Judged<'_> {
 
     /// One macronutrient alone.
     fn is_straight(&self) -> bool {
-        let secondary = SECONDARY.into_iter().filter(|one| self.claims(*one)).count();
+        let secondary = SECONDARY
+            .into_iter()
+            .filter(|one| self.claims(*one))
+            .count();
         self.primaries() + secondary <= 1
     }
 
@@ -319,7 +327,11 @@ impl Judged<'_> {
         if self.convention != Convention::Eu {
             return None;
         }
-        let kind = if self.is_straight() { "straight" } else { "compound" };
+        let kind = if self.is_straight() {
+            "straight"
+        } else {
+            "compound"
+        };
         cells(include_str!("data/minimums_2019.csv")).find_map(|row| {
             let key = Printed::from_key(row.get(2)?)?;
             let fits = row.first() == Some(&self.form.name())
@@ -350,7 +362,9 @@ impl Judged<'_> {
             let found = found.get(stated.printed.counted)?;
             Some((stated, found.element_pct() / stated.printed.factor))
         });
-        pairs.map(|(stated, found_pct)| self.row(stated, found_pct, found)).collect()
+        pairs
+            .map(|(stated, found_pct)| self.row(stated, found_pct, found))
+            .collect()
     }
 
     fn row(&self, stated: &Stated, found_pct: f64, found: &Guarantee) -> AllowanceRow {
@@ -388,7 +402,8 @@ impl Judged<'_> {
         let several = self.convention == Convention::Eu
             && is_primary(stated.printed.counted)
             && self.primaries() > 1;
-        let (Some(absolute), Some(share)) = (self.allowed(stated), self.lookup("eu", stated)) else {
+        let (Some(absolute), Some(share)) = (self.allowed(stated), self.lookup("eu", stated))
+        else {
             return Vec::new();
         };
         if !several {
@@ -401,7 +416,9 @@ impl Judged<'_> {
         };
         let strict = finding(stated.pct, found_pct, strict);
         let (short, _) = self.shortfalls(found);
-        let sum = if PRIMARY.map(Counted::Nutrient).contains(&stated.printed.counted)
+        let sum = if PRIMARY
+            .map(Counted::Nutrient)
+            .contains(&stated.printed.counted)
             && short > absolute.below + ROUNDING
             && found_pct < stated.pct
         {
@@ -409,7 +426,13 @@ impl Judged<'_> {
         } else {
             used
         };
-        let within = |verdict| if used == Finding::Deficient { used } else { verdict };
+        let within = |verdict| {
+            if used == Finding::Deficient {
+                used
+            } else {
+                verdict
+            }
+        };
         vec![
             Reading {
                 name: "absolute",
@@ -427,12 +450,7 @@ impl Judged<'_> {
     }
 
     /// How the print was read, in words, where there is more than one way.
-    fn reading(
-        &self,
-        stated: &Stated,
-        under: Option<f64>,
-        readings: &[Reading],
-    ) -> Option<String> {
+    fn reading(&self, stated: &Stated, under: Option<f64>, readings: &[Reading]) -> Option<String> {
         let mut words: Vec<String> = Vec::new();
         if let Some(minimum) = under {
             words.push(format!(
@@ -590,13 +608,20 @@ fn points(table: &str, key: &str, pct: f64) -> Option<Allowed> {
         .filter(|row| row.table == table && row.key == key)
         .collect();
     let after = rows.partition_point(|row| row.guarantee < pct);
-    let (low, high) = match (after.checked_sub(1).and_then(|at| rows.get(at)), rows.get(after)) {
+    let (low, high) = match (
+        after.checked_sub(1).and_then(|at| rows.get(at)),
+        rows.get(after),
+    ) {
         (Some(low), Some(high)) => (low, high),
         (None, Some(only)) | (Some(only), None) => (only, only),
         (None, None) => return None,
     };
     let width = high.guarantee - low.guarantee;
-    let share = if width > 0.0 { (pct - low.guarantee) / width } else { 0.0 };
+    let share = if width > 0.0 {
+        (pct - low.guarantee) / width
+    } else {
+        0.0
+    };
     let between = |a: f64, b: f64| a + share * (b - a);
     Some(Allowed {
         below: between(low.below, high.below),

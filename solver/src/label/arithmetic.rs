@@ -71,7 +71,10 @@ impl Ingredient {
     /// The least and the most of a form, percent.
     fn assay(&self, form: Nutrient) -> (f64, f64) {
         let assay = self.fertilizer.assay_pct[form];
-        (assay * (1.0 - self.tolerance), assay * (1.0 + self.tolerance))
+        (
+            assay * (1.0 - self.tolerance),
+            assay * (1.0 + self.tolerance),
+        )
     }
 }
 
@@ -183,7 +186,11 @@ impl Mixtures {
     /// proportion; shares are those of an ingredient of nominal strength.
     pub(crate) fn of_wholes(&self) -> Self {
         Self {
-            ingredients: self.ingredients.iter().map(Ingredient::as_a_whole).collect(),
+            ingredients: self
+                .ingredients
+                .iter()
+                .map(Ingredient::as_a_whole)
+                .collect(),
             ..self.clone()
         }
     }
@@ -297,8 +304,10 @@ impl Mixtures {
                 .map(|(_, weight)| weight)
                 .sum()
         };
-        let by_form: Vec<(Nutrient, f64)> =
-            Nutrient::ALL.into_iter().map(|form| (form, of_form(form))).collect();
+        let by_form: Vec<(Nutrient, f64)> = Nutrient::ALL
+            .into_iter()
+            .map(|form| (form, of_form(form)))
+            .collect();
         let worth = |ingredient: &Ingredient| -> f64 {
             let brings = by_form.iter().map(|(form, weight)| {
                 let (least, most) = ingredient.assay(*form);
@@ -362,7 +371,7 @@ impl Certificate {
 
 /// The linear program of [`Mixtures`]: `A z = b` with every variable boxed.
 ///
-/// Columns: ingredients (as `k_j` x share), filler or deficit, then four slacks a figure (short
+/// Columns: ingredients (as `k_j` x share), filler, missing mass, then four slacks a figure (short
 /// within, over within, short beyond, over beyond), two for each form whose assays have room, one
 /// for the sum of shortfalls. Every row is divided by its figure.
 struct Model<'a> {
@@ -392,7 +401,8 @@ impl<'a> Model<'a> {
             .into_iter()
             .filter(|form| {
                 let asked = of.demands.iter().any(|d| forms(d.aimed).contains(form));
-                let room = |i: &Ingredient| i.tolerance > 0.0 && i.fertilizer.assay_pct[*form] > 0.0;
+                let room =
+                    |i: &Ingredient| i.tolerance > 0.0 && i.fertilizer.assay_pct[*form] > 0.0;
                 asked && of.ingredients.iter().any(room)
             })
             .collect();
@@ -406,7 +416,7 @@ impl<'a> Model<'a> {
             })
             .collect();
         let n = of.ingredients.len();
-        let width = n + 1 + 4 * of.demands.len() + 2 * loose.len() + 1;
+        let width = n + 2 + 4 * of.demands.len() + 2 * loose.len() + 1;
         let height = 1 + of.demands.len() + loose.len() + usize::from(of.most_sum.is_some());
         let lp = BoxedLp {
             a: DMatrix::zeros(height, width),
@@ -437,17 +447,23 @@ impl<'a> Model<'a> {
         1 + demand
     }
 
+    /// What makes up the mass: filler, or the little that damper ingredients take up.
     fn rest(&self) -> usize {
         self.of.ingredients.len()
     }
 
+    /// Mass that is missing.
+    fn missing(&self) -> usize {
+        self.rest() + 1
+    }
+
     fn slack(&self, demand: usize, slack: Slack) -> usize {
-        self.rest() + 1 + 4 * demand + slack as usize
+        self.rest() + 2 + 4 * demand + slack as usize
     }
 
     /// What the assays of a form fall short of the most they may be; and what is left of that room.
     fn unused(&self, at: usize) -> (usize, usize) {
-        let first = self.rest() + 1 + 4 * self.of.demands.len() + 2 * at;
+        let first = self.rest() + 2 + 4 * self.of.demands.len() + 2 * at;
         (first, first + 1)
     }
 
@@ -461,14 +477,20 @@ impl<'a> Model<'a> {
     }
 
     fn fill_mass(&mut self) {
-        let rest = self.rest();
+        let (rest, missing) = (self.rest(), self.missing());
         for (j, k) in self.column.iter().enumerate() {
             self.lp.a[(0, j)] = 1.0 / (k * (1.0 + self.of.ingredients[j].strength));
             self.lp.upper[j] = ROOM * k;
         }
         self.lp.a[(0, rest)] = 1.0;
+        self.lp.a[(0, missing)] = 1.0;
         self.lp.b[0] = 1.0;
-        self.lp.upper[rest] = ROOM;
+        self.lp.upper[rest] = if self.of.filler {
+            ROOM
+        } else {
+            slack_of_wholes(&self.of.ingredients)
+        };
+        self.lp.upper[missing] = ROOM;
     }
 
     fn fill_demand(&mut self, at: usize) {
@@ -485,13 +507,19 @@ impl<'a> Model<'a> {
         }
         self.lp.b[row] = demand.declared_pct / scale;
         let ingredients = self.of.ingredients.iter();
-        let highest = ingredients.map(|i| most(i, demand.aimed)).fold(0.0, f64::max);
+        let highest = ingredients
+            .map(|i| most(i, demand.aimed))
+            .fold(0.0, f64::max);
         let room = ROOM * highest.max(demand.declared_pct) / scale;
-        let over = demand.high_pct.map_or(room, |high| {
-            ((high - demand.declared_pct) / scale).max(0.0)
-        });
+        let over = demand
+            .high_pct
+            .map_or(room, |high| ((high - demand.declared_pct) / scale).max(0.0));
         let sides = [
-            (Slack::ShortWithin, 1.0, (demand.declared_pct - demand.low_pct) / scale),
+            (
+                Slack::ShortWithin,
+                1.0,
+                (demand.declared_pct - demand.low_pct) / scale,
+            ),
             (Slack::OverWithin, -1.0, over),
             (Slack::ShortBeyond, 1.0, ROOM),
             (Slack::OverBeyond, -1.0, room),
@@ -541,7 +569,7 @@ impl<'a> Model<'a> {
         let demands = (0..self.of.demands.len()).map(|at| self.slack(at, Slack::ShortBeyond));
         let loose = (0..self.loose.len()).map(|at| self.unused(at).1);
         let sum = self.of.most_sum.map(|_| self.lp.columns() - 1);
-        let closing: Vec<usize> = std::iter::once(self.rest())
+        let closing: Vec<usize> = std::iter::once(self.missing())
             .chain(demands)
             .chain(loose)
             .chain(sum)
@@ -549,13 +577,11 @@ impl<'a> Model<'a> {
         Simplex::from_unit_basis(&self.lp, &closing, self.lp.lower.clone())
     }
 
-    /// The least sum of misses beyond the given ends, relative to their figures; the mass always
-    /// counts where no filler may make it up.
+    /// The least sum of misses beyond the given ends, relative to their figures; missing mass
+    /// always counts.
     fn miss(&self, ends: &[(usize, End)]) -> Result<(f64, Simplex), Stuck> {
         let mut cost = vec![0.0; self.lp.columns()];
-        if !self.of.filler {
-            cost[self.rest()] = 1.0;
-        }
+        cost[self.missing()] = 1.0;
         for (demand, end) in ends {
             let slack = match end {
                 End::Low => Slack::ShortBeyond,
@@ -601,10 +627,8 @@ impl<'a> Region<'a> {
             let column = model.slack(at, slack);
             model.lp.upper[column] = 0.0;
         }
-        if !of.filler {
-            let rest = model.rest();
-            model.lp.upper[rest] = slack_of_wholes(&of.ingredients);
-        }
+        let missing = model.missing();
+        model.lp.upper[missing] = 0.0;
         Ok(Some(Self { model, corner }))
     }
 
@@ -640,7 +664,13 @@ impl<'a> Region<'a> {
     fn mixture(&self, simplex: &Simplex) -> Mixture {
         let shares = simplex.x.iter().zip(&self.model.column);
         let pct: Vec<f64> = shares
-            .map(|(x, k)| if *x / k <= NOTHING { 0.0 } else { 100.0 * x / k })
+            .map(|(x, k)| {
+                if *x / k <= NOTHING {
+                    0.0
+                } else {
+                    100.0 * x / k
+                }
+            })
             .collect();
         let filler_pct = (100.0 - pct.iter().sum::<f64>()).max(0.0);
         Mixture {
@@ -674,7 +704,11 @@ impl<'a> Region<'a> {
             for (j, ingredient) in model.of.ingredients.iter().enumerate() {
                 let (least, most) = ingredient.assay(form);
                 // Where the form has a row, the row's slack takes off what is not used.
-                let pct = if highest || loose.is_some() { most } else { least };
+                let pct = if highest || loose.is_some() {
+                    most
+                } else {
+                    least
+                };
                 content[j] += pct / model.column[j];
             }
             if let Some(at) = loose {

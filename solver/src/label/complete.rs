@@ -18,8 +18,15 @@ pub const MIX: &str = "bought-mix";
 
 /// The mix as a fertilizer: the mixture that was found, else the printed figures alone, where they
 /// say which forms the nitrogen has.
-pub(crate) fn fertilizer(request: &LabelRequest, found: Option<&[(Arc<Fertilizer>, f64)]>) -> Option<Fertilizer> {
-    let name = if request.name.is_empty() { "bought mix" } else { &request.name };
+pub(crate) fn fertilizer(
+    request: &LabelRequest,
+    found: Option<&[(Arc<Fertilizer>, f64)]>,
+) -> Option<Fertilizer> {
+    let name = if request.name.is_empty() {
+        "bought mix"
+    } else {
+        &request.name
+    };
     let mut mix = match found {
         Some(parts) => {
             let parts = parts.iter().map(|(part, pct)| (&**part, pct / 100.0));
@@ -34,11 +41,19 @@ pub(crate) fn fertilizer(request: &LabelRequest, found: Option<&[(Arc<Fertilizer
 /// The printed figures as a composition; none where nitrogen is printed without its forms.
 fn printed(request: &LabelRequest) -> Option<Composition> {
     let of = |aimed| request.guarantee.element_pct(aimed);
-    let forms: f64 = Nutrient::N_FORMS.into_iter().filter_map(|form| of(Aimed::Form(form))).sum();
+    let forms: f64 = Nutrient::N_FORMS
+        .into_iter()
+        .filter_map(|form| of(Aimed::Form(form)))
+        .sum();
     if of(Aimed::TotalN).is_some_and(|total| total > forms * 1.02 + 0.05) {
         return None;
     }
-    Some(Nutrient::ALL.into_iter().map(|n| (n, of(Aimed::Form(n)).unwrap_or(0.0))).collect())
+    Some(
+        Nutrient::ALL
+            .into_iter()
+            .map(|n| (n, of(Aimed::Form(n)).unwrap_or(0.0)))
+            .collect(),
+    )
 }
 
 /// The mix completed, and the mix alone.
@@ -54,7 +69,10 @@ pub(crate) fn complete(
     }
     // Without prices the mix counts as paid for and every gram beside it alike, so that the mix is
     // used as far as it serves.
-    let priced = whole.choice.iter().any(|candidate| candidate.price_per_kg.is_some())
+    let priced = whole
+        .choice
+        .iter()
+        .any(|candidate| candidate.price_per_kg.is_some())
         || request.price_per_kg.is_some();
     if !priced {
         for candidate in &mut whole.choice {
@@ -139,7 +157,10 @@ pub(crate) fn dosage(
     let region = mixtures.map(Region::new).transpose()?.flatten();
     let mut nutrients = Vec::new();
     for aimed in Aimed::all() {
-        let interval = region.as_ref().map(|region| region.content(aimed)).transpose()?;
+        let interval = region
+            .as_ref()
+            .map(|region| region.content(aimed))
+            .transpose()?;
         // A percent is 10 mg in a gram.
         let mg_l = |pct: f64| 10.0 * pct * g_per_l;
         nutrients.push(DosageRow {

@@ -6,7 +6,6 @@
 //! 1991 (SI 1991/2197), schedule 2; Fertilizer Australia, national labelling code (industry
 //! summary); Canada, Fertilizers Regulations C.R.C. c. 666, section 15.
 
-use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::guarantee::{Basis, Counted, Printed};
 use saltwright_fertilizers::{Aimed, Nutrient};
 use serde::Serialize;
@@ -67,12 +66,7 @@ const EU_FACTORS: [(&str, f64); 6] = [
     ("SO3", 0.400),
 ];
 /// The German ones; magnesium differs.
-const DE_FACTORS: [(&str, f64); 4] = [
-    ("P2O5", 0.436),
-    ("K2O", 0.83),
-    ("CaO", 0.715),
-    ("MgO", 0.6),
-];
+const DE_FACTORS: [(&str, f64); 4] = [("P2O5", 0.436), ("K2O", 0.83), ("CaO", 0.715), ("MgO", 0.6)];
 
 impl Convention {
     /// All of them.
@@ -101,15 +95,6 @@ impl Convention {
             Self::Au => "au",
             Self::Ca => "ca",
         }
-    }
-
-    /// The convention of that name, else the nearest name.
-    pub fn from_name(name: &str) -> Result<Self, Option<String>> {
-        let names = Self::ALL.iter().map(|known| known.name());
-        Self::ALL
-            .into_iter()
-            .find(|known| known.name() == name)
-            .ok_or_else(|| nearest(name, names))
     }
 
     /// How a grade such as 15-5-15 is meant.

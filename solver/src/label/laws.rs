@@ -69,7 +69,10 @@ impl Case {
         let (mut shares, mut strengths) = (Vec::new(), Vec::new());
         for (row, share, strength) in &self.parts {
             let row: &Arc<Fertilizer> = rows[row % rows.len()];
-            if ingredients.iter().all(|known| known.fertilizer.id != row.id) {
+            if ingredients
+                .iter()
+                .all(|known| known.fertilizer.id != row.id)
+            {
                 ingredients.push(Ingredient::of(Arc::clone(row)));
                 shares.push(*share);
                 strengths.push(*strength);
@@ -81,7 +84,11 @@ impl Case {
         }
         // Each assay of a bag on its own: the sign turns from nutrient to nutrient.
         let turn = |form: Nutrient| {
-            if as_wholes || form.index() % 2 == 0 { 1.0 } else { -1.0 }
+            if as_wholes || form.index() % 2 == 0 {
+                1.0
+            } else {
+                -1.0
+            }
         };
         let content = |form: Nutrient| -> f64 {
             let parts = ingredients.iter().zip(shares.iter().zip(&strengths));
@@ -94,7 +101,10 @@ impl Case {
         };
         let mut demands = Vec::new();
         for (aimed, printed) in Aimed::all().zip(&self.printed) {
-            let pct: f64 = super::arithmetic::forms(aimed).into_iter().map(content).sum();
+            let pct: f64 = super::arithmetic::forms(aimed)
+                .into_iter()
+                .map(content)
+                .sum();
             if !printed || pct <= 0.0 {
                 continue;
             }
@@ -126,9 +136,9 @@ fn library() -> Library {
     Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]))
 }
 
-fn runner() -> TestRunner {
+fn runner(cases: u32) -> TestRunner {
     let config = Config {
-        cases: CASES,
+        cases,
         failure_persistence: None,
         ..Config::default()
     };
@@ -143,7 +153,10 @@ fn reach(mixtures: &Mixtures, pct: &[f64], aimed: Aimed, up: bool) -> f64 {
     parts
         .map(|(ingredient, pct)| {
             let forms = super::arithmetic::forms(aimed);
-            let assay: f64 = forms.into_iter().map(|f| ingredient.fertilizer.assay_pct[f]).sum();
+            let assay: f64 = forms
+                .into_iter()
+                .map(|f| ingredient.fertilizer.assay_pct[f])
+                .sum();
             pct / 100.0 * assay * (1.0 + sign * ingredient.tolerance)
         })
         .sum()
@@ -170,18 +183,25 @@ fn what_was_mixed_is_possible() {
                 prop_assert!(least <= high * (1.0 + 1e-7), "{}", demand.aimed);
             }
             // What is not printed lies in its interval.
-            let region = Region::new(&truth.mixtures).expect("an answer").expect("possible");
+            let region = Region::new(&truth.mixtures)
+                .expect("an answer")
+                .expect("possible");
             for aimed in Aimed::all() {
                 let (low, high) = region.content(aimed).expect("an answer");
                 let pct: Vec<f64> = truth.shares.iter().map(|share| 100.0 * share).collect();
                 let least = reach(&truth.mixtures, &pct, aimed, false);
                 let most = reach(&truth.mixtures, &pct, aimed, true);
                 prop_assert!(low <= most * (1.0 + 1e-7) + 1e-9, "{aimed}: {low} {most}");
-                prop_assert!(high >= least * (1.0 - 1e-7) - 1e-9, "{aimed}: {high} {least}");
+                prop_assert!(
+                    high >= least * (1.0 - 1e-7) - 1e-9,
+                    "{aimed}: {high} {least}"
+                );
             }
             Ok(())
         };
-        runner().run(&case(), law).unwrap_or_else(|error| panic!("{error}"));
+        runner(CASES)
+            .run(&case(), law)
+            .unwrap_or_else(|error| panic!("{error}"));
     }
 }
 
@@ -218,15 +238,23 @@ fn refutes(mixtures: &Mixtures, weights: &[f64]) -> bool {
             })
             .sum()
     };
-    let filler = if mixtures.filler { 0.0 } else { f64::NEG_INFINITY };
-    let most = mixtures.ingredients.iter().map(holds).fold(filler, f64::max);
+    let filler = if mixtures.filler {
+        0.0
+    } else {
+        f64::NEG_INFINITY
+    };
+    let most = mixtures
+        .ingredients
+        .iter()
+        .map(holds)
+        .fold(filler, f64::max);
     asked > most
 }
 
 #[test]
 fn what_no_mixture_can_be_is_contradicted_with_a_proof() {
     let library = library();
-    let mut judged = 0;
+    let mut judged = 0_u32;
     let law = |(case, which, push): (Case, usize, f64)| {
         let mut truth = case.truth(&library, false);
         let demands = truth.mixtures.demands.len();
@@ -242,7 +270,9 @@ fn what_no_mixture_can_be_is_contradicted_with_a_proof() {
         let demand = &mut truth.mixtures.demands[at];
         demand.declared_pct = high * (1.0 + push);
         demand.low_pct = demand.declared_pct;
-        demand.high_pct = demand.high_pct.map(|old| old.max(2.0 * demand.declared_pct));
+        demand.high_pct = demand
+            .high_pct
+            .map(|old| old.max(2.0 * demand.declared_pct));
         let verdict = truth.mixtures.judge().expect("an answer");
         let Verdict::Impossible {
             broken,
@@ -254,7 +284,9 @@ fn what_no_mixture_can_be_is_contradicted_with_a_proof() {
         prop_assert!(refutes(&truth.mixtures, &certificate.weights));
         prop_assert!(certificate.holds());
         // What was pushed is part of it, and what is said of it is what was found before.
-        let pushed = broken.iter().find(|one| one.demand == at && one.end == End::Low);
+        let pushed = broken
+            .iter()
+            .find(|one| one.demand == at && one.end == End::Low);
         let reached = pushed.and_then(|one| one.reachable_pct);
         prop_assert!(
             reached.is_some_and(|reached| (reached - high).abs() <= 1e-6 * high),
@@ -286,12 +318,13 @@ fn what_no_mixture_can_be_is_contradicted_with_a_proof() {
     };
     let law = std::cell::RefCell::new(law);
     let cases = (case(), 0_usize..20, 0.001_f64..0.5);
-    runner()
+    // A few of them print nothing that could be pushed.
+    runner(CASES + 100)
         .run(&cases, |case| (law.borrow_mut())(case))
         .unwrap_or_else(|error| panic!("{error}"));
     drop(law);
     println!("{judged} labels pushed beyond the reachable, all contradicted");
-    assert!(judged > 1900, "{judged}");
+    assert!(judged >= CASES, "{judged}");
 }
 
 #[test]
@@ -309,14 +342,24 @@ fn the_true_ec_lies_in_the_interval() {
                     .map(|(ingredient, (share, strength))| Dose {
                         fertilizer: Arc::clone(&ingredient.fertilizer),
                         amount: GramsPerL(
-                            case.dose * share * if as_wholes { 1.0 + strength * ingredient.tolerance } else { 1.0 },
+                            case.dose
+                                * share
+                                * if as_wholes {
+                                    1.0 + strength * ingredient.tolerance
+                                } else {
+                                    1.0
+                                },
                         ),
                     })
                     .collect();
                 let ec = model.ec_ms_cm(&Water::pure(), &mix).expect("a figure");
                 let dissolved = Dissolved::of(case.dose);
-                let report = test(&dissolved, &truth.mixtures, None, Some(model)).expect("an answer");
-                let (low, high) = (report.low_ms_cm.expect("low"), report.high_ms_cm.expect("high"));
+                let report =
+                    test(&dissolved, &truth.mixtures, None, Some(model)).expect("an answer");
+                let (low, high) = (
+                    report.low_ms_cm.expect("low"),
+                    report.high_ms_cm.expect("high"),
+                );
                 prop_assert!(low <= ec && ec <= high, "{low} {ec} {high}");
                 if as_wholes {
                     // Without any uncertainty of the model, over the mixtures alone.
@@ -324,12 +367,22 @@ fn the_true_ec_lies_in_the_interval() {
                     let high = report.mixtures_high_ms_cm.expect("high");
                     let slack = 1e-3 * ec + 1e-9;
                     prop_assert!(low <= ec + slack && ec <= high + slack, "{low} {ec} {high}");
-                    worst.set(worst.get().min((ec - low) / ec.max(1e-9)).min((high - ec) / ec.max(1e-9)));
+                    worst.set(
+                        worst
+                            .get()
+                            .min((ec - low) / ec.max(1e-9))
+                            .min((high - ec) / ec.max(1e-9)),
+                    );
                 }
                 Ok(())
             };
-            runner().run(&case(), law).unwrap_or_else(|error| panic!("{name}: {error}"));
-            println!("{name}, wholes {as_wholes}: nearest to an end {:e} of the EC", worst.get());
+            runner(CASES)
+                .run(&case(), law)
+                .unwrap_or_else(|error| panic!("{name}: {error}"));
+            println!(
+                "{name}, wholes {as_wholes}: nearest to an end {:e} of the EC",
+                worst.get()
+            );
         }
     }
 }

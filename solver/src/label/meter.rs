@@ -76,15 +76,26 @@ pub struct Dissolved {
 
 impl Dissolved {
     /// Reads the test; `None` and faults where something is wrong.
-    pub fn read(node: &Node, path: &str, density: Option<f64>, faults: &mut Faults) -> Option<Self> {
+    pub fn read(
+        node: &Node,
+        path: &str,
+        density: Option<f64>,
+        faults: &mut Faults,
+    ) -> Option<Self> {
         let mut reader = Reader::open(node, path, faults)?;
         let g_per_l = super::request::grams_per_l(&mut reader, density, faults);
         let ec_ms_cm = reader.number("ec_ms_cm", Limits::EC, faults);
         let water_ec_ms_cm = reader.number("water_ec_ms_cm", Limits::EC, faults);
         let percent = Limits::PERCENT;
-        let meter_pct = reader.number("meter_pct", percent, faults).unwrap_or(METER_PCT);
-        let scale_g = reader.number("scale_g", Limits::GRAMS, faults).unwrap_or(SCALE_G);
-        let litres = reader.number("litres", Limits::LITRES, faults).unwrap_or(LITRES);
+        let meter_pct = reader
+            .number("meter_pct", percent, faults)
+            .unwrap_or(METER_PCT);
+        let scale_g = reader
+            .number("scale_g", Limits::GRAMS, faults)
+            .unwrap_or(SCALE_G);
+        let litres = reader
+            .number("litres", Limits::LITRES, faults)
+            .unwrap_or(LITRES);
         reader.close(faults);
         Some(Self {
             g_per_l: g_per_l?,
@@ -320,7 +331,11 @@ impl Search<'_> {
                 return Ok(None);
             };
             let corner = self.corner(&slopes, way)?;
-            let toward: f64 = slopes.iter().zip(corner.iter().zip(&at)).map(|(s, (c, a))| s * (c - a)).sum();
+            let toward: f64 = slopes
+                .iter()
+                .zip(corner.iter().zip(&at))
+                .map(|(s, (c, a))| s * (c - a))
+                .sum();
             gap = (sign * toward).max(0.0);
             let Some((next, reached)) = self.best_between(&at, &corner, way) else {
                 return Ok(None);
@@ -359,12 +374,23 @@ impl Search<'_> {
     /// The best of a mixture, a corner and what lies between.
     fn best_between(&self, at: &[f64], corner: &[f64], way: Way) -> Option<(Vec<f64>, f64)> {
         const BETWEEN: [f64; 5] = [1.0, 0.75, 0.5, 0.25, 0.1];
-        let steps: &[f64] = if way == Way::Up { &BETWEEN } else { &BETWEEN[..1] };
+        let steps: &[f64] = if way == Way::Up {
+            &BETWEEN
+        } else {
+            &BETWEEN[..1]
+        };
         let mut best: Option<(Vec<f64>, f64)> = None;
         for step in steps {
-            let point: Vec<f64> = at.iter().zip(corner).map(|(a, c)| a + step * (c - a)).collect();
+            let point: Vec<f64> = at
+                .iter()
+                .zip(corner)
+                .map(|(a, c)| a + step * (c - a))
+                .collect();
             let ec = self.test.ec(&point, self.test.g_per_l)?;
-            if best.as_ref().is_none_or(|(_, known)| way.sign() * (ec - known) > 0.0) {
+            if best
+                .as_ref()
+                .is_none_or(|(_, known)| way.sign() * (ec - known) > 0.0)
+            {
                 best = Some((point, ec));
             }
         }
@@ -467,9 +493,8 @@ pub(crate) fn test(
     report.mixtures_high_ms_cm = Some(high);
     report.low_ms_cm = Some((low - widen(low)).max(0.0));
     report.high_ms_cm = Some(high + widen(high));
-    report.agrees = reading.map(|(_, least, most)| {
-        most >= low - widen(low) && least <= high + widen(high)
-    });
+    report.agrees =
+        reading.map(|(_, least, most)| most >= low - widen(low) && least <= high + widen(high));
     report.sharpest_g_per_l = sharpest.into_iter().reduce(f64::min);
     report.words = super::words::meter(&report);
     Ok(report)
@@ -478,7 +503,11 @@ pub(crate) fn test(
 /// Standard uncertainty of an expected EC.
 fn uncertainty(added: f64, water: f64, weighing: f64) -> f64 {
     let parts = [MODEL * added, MODEL_MS_CM, water, weighing * added];
-    parts.into_iter().map(|part| part * part).sum::<f64>().sqrt()
+    parts
+        .into_iter()
+        .map(|part| part * part)
+        .sum::<f64>()
+        .sqrt()
 }
 
 /// The smallest dose of the list whose test is about as sharp as the sharpest: the width of all
@@ -499,7 +528,10 @@ fn sharpest_dose(
         let around = COVERAGE * uncertainty(added, water, weighing) + meter;
         (added > 0.0).then(|| (high - low + 2.0 * around) / added)
     };
-    let tried: Vec<(f64, f64)> = DOSES.iter().filter_map(|dose| Some((*dose, width(*dose)?))).collect();
+    let tried: Vec<(f64, f64)> = DOSES
+        .iter()
+        .filter_map(|dose| Some((*dose, width(*dose)?)))
+        .collect();
     let best = tried.iter().map(|(_, width)| *width).reduce(f64::min)?;
     tried
         .iter()

@@ -30,8 +30,7 @@ use arithmetic::{Demand, End, Ingredient, Mixture, Mixtures, Region, Verdict};
 use convention::Convention;
 use meter::EcModel;
 use report::{
-    AnalysisRow, Arithmetic, CertificateReport, ContradictionRow, Judged, PenaltyRow,
-    UndeclaredRow,
+    AnalysisRow, Arithmetic, CertificateReport, ContradictionRow, Judged, PenaltyRow, UndeclaredRow,
 };
 use request::Made;
 use saltwright_fertilizers::guarantee::Stated;
@@ -90,7 +89,11 @@ pub fn label_with(
         convention: request.convention,
         prints: request.convention.prints(),
         form: request.form,
-        analysis: request.guarantee.claims().map(|one| analysis(request, one)).collect(),
+        analysis: request
+            .guarantee
+            .claims()
+            .map(|one| analysis(request, one))
+            .collect(),
         arithmetic: arithmetic_report(&mixtures, judged_with, &verdict),
         undeclared: undeclared.unwrap_or_default(),
         meter,
@@ -121,10 +124,7 @@ fn unjudged(dissolved: &meter::Dissolved) -> meter::MeterReport {
     }
 }
 
-pub(crate) fn judged<'a>(
-    request: &'a LabelRequest,
-    straight: Option<&'a str>,
-) -> JudgedLabel<'a> {
+pub(crate) fn judged<'a>(request: &'a LabelRequest, straight: Option<&'a str>) -> JudgedLabel<'a> {
     JudgedLabel {
         guarantee: &request.guarantee,
         convention: request.convention,
@@ -155,7 +155,10 @@ fn demands(request: &LabelRequest) -> Vec<Demand> {
         let (low_pct, high_pct) = match (request.convention, allowed) {
             (Convention::Eu | Convention::Eu2003, Some(allowed)) => {
                 let least = judged.minimum(stated.printed).unwrap_or(0.0);
-                let low = (stated.pct - allowed.below).max(least).min(stated.pct).max(0.0);
+                let low = (stated.pct - allowed.below)
+                    .max(least)
+                    .min(stated.pct)
+                    .max(0.0);
                 let high = allowed.above.map(|above| (stated.pct + above) * factor);
                 (low * factor, high)
             }
@@ -214,7 +217,10 @@ fn parts(mixtures: &Mixtures, verdict: &Verdict) -> Option<Vec<(Arc<Fertilizer>,
     };
     let ingredients = mixtures.ingredients.iter().zip(&mixture.pct);
     let used = ingredients.filter(|(_, pct)| **pct > 0.0);
-    Some(used.map(|(i, pct)| (Arc::clone(&i.fertilizer), *pct)).collect())
+    Some(
+        used.map(|(i, pct)| (Arc::clone(&i.fertilizer), *pct))
+            .collect(),
+    )
 }
 
 fn analysis(request: &LabelRequest, stated: &Stated) -> AnalysisRow {
@@ -276,8 +282,9 @@ fn arithmetic_report(mixtures: &Mixtures, ingredients: Judged, verdict: &Verdict
 fn mix_pct(mixtures: &Mixtures, mixture: &Mixture) -> std::collections::BTreeMap<String, f64> {
     let ingredients = mixtures.ingredients.iter().zip(&mixture.pct);
     let used = ingredients.filter(|(_, pct)| **pct > 0.0);
-    let mut shares: std::collections::BTreeMap<String, f64> =
-        used.map(|(i, pct)| (i.fertilizer.id.clone(), *pct)).collect();
+    let mut shares: std::collections::BTreeMap<String, f64> = used
+        .map(|(i, pct)| (i.fertilizer.id.clone(), *pct))
+        .collect();
     if mixtures.filler && mixture.filler_pct > 1e-9 {
         shares.insert("filler".into(), mixture.filler_pct);
     }
@@ -301,7 +308,13 @@ fn contradiction(mixtures: &Mixtures, broken: &arithmetic::Broken) -> Option<Con
         },
         bound_pct: bound / factor,
         reachable_pct: broken.reachable_pct.map(|pct| pct / factor),
-        words: words::broken(mixtures, broken.demand, broken.end, broken.reachable_pct, others),
+        words: words::broken(
+            mixtures,
+            broken.demand,
+            broken.end,
+            broken.reachable_pct,
+            others,
+        ),
     })
 }
 

@@ -7,14 +7,25 @@ use crate::request::{ENVELOPE, Shelf, named_entries, water};
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::guarantee::{Guarantee, Printed};
 use saltwright_fertilizers::mix::MAX_LINES;
-use saltwright_fertilizers::{Faults, Fertilizer, Problem};
+use saltwright_fertilizers::{Faults, Fertilizer, Problem, Tank};
 use saltwright_recipes::{Library, Water};
 use std::sync::Arc;
 
 /// Keys that are those of `formulate`, known once a recipe is to be completed.
 const COMPLETING: [&str; 13] = [
-    "micros", "acid", "acid_to", "only", "without", "at_most_g", "litres", "ratio", "strength",
-    "ec_ms_cm", "simplest", "ranges", "sure",
+    "micros",
+    "acid",
+    "acid_to",
+    "only",
+    "without",
+    "at_most_g",
+    "litres",
+    "ratio",
+    "strength",
+    "ec_ms_cm",
+    "simplest",
+    "ranges",
+    "sure",
 ];
 /// Keys of the two jobs alike.
 const SHARED: [&str; 4] = ["recipe", "water", "fertilizers", "prices"];
@@ -82,7 +93,11 @@ impl LabelRequest {
         let completing = reader.get("recipe").is_some();
         // What both jobs read is refused once, by the reader of the recipe.
         let mut told_there = Faults::default();
-        let shared = if completing { &mut told_there } else { &mut *faults };
+        let shared = if completing {
+            &mut told_there
+        } else {
+            &mut *faults
+        };
         let shelf = Shelf::read(&mut reader, library, shared);
         let water = match reader.get("water") {
             Some(node) => water(node, "water", library, shared).map(Some),
@@ -174,17 +189,9 @@ fn choice(
     let name = document::text(node, &reader.at(key), MAX_ID, faults)?.trim();
     let found = known.iter().position(|one| *one == name);
     if found.is_none() {
-        let nearest = saltwright_fertilizers::fault::nearest(name, known.iter().copied());
-        let (kind, name) = (key, name.to_owned());
-        faults.add(
-            node.line,
-            reader.at(key),
-            Problem::Unknown {
-                kind,
-                name,
-                nearest,
-            },
-        );
+        let (kind, name, known) = (key, name.to_owned(), known.join(", "));
+        let problem = Problem::NotOneOf { kind, name, known };
+        faults.add(node.line, reader.at(key), problem);
     }
     found
 }
@@ -232,8 +239,11 @@ fn read_made(
     faults: &mut Faults,
 ) -> Option<Made> {
     let Some(node) = reader.get("ingredients") else {
-        // A powder holds nothing that is poured.
-        let fits = |row: &Arc<Fertilizer>| form == Form::Liquid || !row.is_liquid();
+        // A dry mix holds nothing that is poured, no acid and no base.
+        let dry = |row: &Fertilizer| {
+            !row.is_liquid() && !matches!(row.tank, Some(Tank::Acid | Tank::Base))
+        };
+        let fits = |row: &Arc<Fertilizer>| form == Form::Liquid || dry(row);
         let pick = |row: &Arc<Fertilizer>| fits(row).then(|| Arc::clone(row));
         return Some(Made::Unsaid {
             common: shelf.listed.iter().filter_map(pick).collect(),
@@ -290,9 +300,11 @@ pub(super) fn grams_per_l(
         (Some(g), _, _) => Some(g),
         (None, Some(ml), Some(density)) => Some(ml * density),
         (None, Some(_), None) => {
-            let id = "this mix".to_owned();
+            let what = "a volume is given, but not the density of this mix".to_owned();
+            let mend = "Give the density (density_g_per_ml, --density), or the dose in grams.";
             let at = reader.at("ml_per_l");
-            faults.add(reader.line(), at, Problem::NeedsDensity { id });
+            let mend = mend.to_owned();
+            faults.add(reader.line(), at, Problem::Contradiction { what, mend });
             None
         }
         (None, None, _) => {

@@ -71,7 +71,7 @@ pub fn possible(judged: Judged, at_tolerance: bool) -> String {
     } else {
         ""
     };
-    format!("{of}{how}. Others mixtures may do so, too.").replace("Others", "Other")
+    format!("{of}{how}. Other mixtures may do so, too.")
 }
 
 /// What a contradiction comes to, with its proof.
@@ -103,7 +103,10 @@ pub fn impossible(
     let stand = if keys.len() == 1 {
         format!("{} cannot be made of {of}", listing(keys))
     } else {
-        format!("{} cannot stand together in a mixture of {of}", listing(keys))
+        format!(
+            "{} cannot stand together in a mixture of {of}",
+            listing(keys)
+        )
     };
     format!(
         "{stand}. Proof: count {} points for each percent; the label asks for {} points, and the \
@@ -115,7 +118,13 @@ pub fn impossible(
 }
 
 /// One figure of a contradiction in words: what it takes, what comes with it, how far it goes.
-pub fn broken(mixtures: &Mixtures, demand: usize, end: End, reachable_pct: Option<f64>, others: usize) -> String {
+pub fn broken(
+    mixtures: &Mixtures,
+    demand: usize,
+    end: End,
+    reachable_pct: Option<f64>,
+    others: usize,
+) -> String {
     let Some(asked) = mixtures.demands.get(demand) else {
         return String::new();
     };
@@ -130,19 +139,22 @@ pub fn broken(mixtures: &Mixtures, demand: usize, end: End, reachable_pct: Optio
                 End::Low => ("at most", "comes to"),
                 End::High => ("at least", "comes to"),
             };
-            let given = if others == 0 { "" } else { "with all other figures met it " };
+            let given = if others == 0 {
+                ""
+            } else {
+                "with all other figures met it "
+            };
             let given = if given.is_empty() { "it " } else { given };
             format!("{given}{met} {} % {how}", figure(reached / printed.factor))
         }
         None => "the other figures cannot be met together either".to_owned(),
     };
     match end {
-        End::High => format!(
-            "{} at most {} %: {reached}.",
-            printed.key,
-            figure(bound)
+        End::High => format!("{} at most {} %: {reached}.", printed.key, figure(bound)),
+        End::Low => format!(
+            "{}; {reached}.",
+            needs(mixtures, asked.aimed, printed, bound)
         ),
-        End::Low => format!("{}; {reached}.", needs(mixtures, asked.aimed, printed, bound)),
     }
 }
 
@@ -153,18 +165,29 @@ fn needs(mixtures: &Mixtures, aimed: Aimed, printed: Printed, bound: f64) -> Str
         let sum: f64 = forms(aimed).into_iter().map(|form| assay[form]).sum();
         sum * (1.0 + ingredient.tolerance) / printed.factor
     };
-    let sources: Vec<&Ingredient> = mixtures.ingredients.iter().filter(|i| most(i) > 0.0).collect();
+    let sources: Vec<&Ingredient> = mixtures
+        .ingredients
+        .iter()
+        .filter(|i| most(i) > 0.0)
+        .collect();
     let Some(richest) = sources
         .iter()
         .copied()
         .max_by(|a, b| most(a).total_cmp(&most(b)))
     else {
-        return format!("{} needs an ingredient that holds it, and none does", named(printed, bound));
+        return format!(
+            "{} needs an ingredient that holds it, and none does",
+            named(printed, bound)
+        );
     };
     let share = 100.0 * bound / most(richest);
     let id = &richest.fertilizer.id;
     let lead = if sources.len() == 1 {
-        format!("{} needs at least {} % of {id}", named(printed, bound), figure(share))
+        format!(
+            "{} needs at least {} % of {id}",
+            named(printed, bound),
+            figure(share)
+        )
     } else {
         format!(
             "{} needs at least {} % even of the richest source, {id}",
@@ -229,9 +252,15 @@ pub(crate) fn cautions(request: &LabelRequest, report: &LabelReport) -> Vec<Stri
         );
     }
     cautions.extend(minimum_cautions(request));
-    cautions.extend(finding_cautions(&report.allowances, [&report.index, &report.sum]));
+    cautions.extend(finding_cautions(
+        &report.allowances,
+        [&report.index, &report.sum],
+    ));
     if request.convention == Convention::UsMd
-        && report.allowances.iter().any(|row| row.verdict == Finding::Deficient)
+        && report
+            .allowances
+            .iter()
+            .any(|row| row.verdict == Finding::Deficient)
     {
         cautions.push(
             "Maryland charges three times the value of a deficiency of N, P2O5 or K2O; for secondary \
@@ -249,6 +278,17 @@ pub(crate) fn cautions(request: &LabelRequest, report: &LabelReport) -> Vec<Stri
         );
     }
     cautions.extend(water_soluble(request));
+    let unpriced = report
+        .complete
+        .as_ref()
+        .is_some_and(|whole| whole.cost_per_m3.is_none());
+    if unpriced {
+        cautions.push(
+            "Without prices the bought mix counts as paid for, and the least mass beside it is \
+             looked for."
+                .into(),
+        );
+    }
     if request.complete.is_some() && report.complete.is_none() {
         cautions.push(
             "The mix cannot be completed: its figures contradict its ingredients and it does not \
