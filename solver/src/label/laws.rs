@@ -352,7 +352,10 @@ fn the_true_ec_lies_in_the_interval() {
                         ),
                     })
                     .collect();
-                let ec = model.ec_ms_cm(&Water::pure(), &mix).expect("a figure");
+                let ec = model
+                    .in_water(&Water::pure())
+                    .and_then(|ec| ec(&mix))
+                    .expect("a figure");
                 let dissolved = Dissolved::of(case.dose);
                 let report =
                     test(&dissolved, &truth.mixtures, None, Some(model)).expect("an answer");

@@ -15,16 +15,18 @@ use saltwright_fertilizers::{Dose, Faults, Nutrient};
 use saltwright_recipes::Water;
 use serde::Serialize;
 
-/// What an EC meter shows for a mix in a water, mS/cm at 25 °C; `None` outside the range of the
-/// model.
+/// EC of mixes in one water, mS/cm at 25 °C; `None` where the model has no answer.
+pub type EcOfMix<'a> = Box<dyn Fn(&[Dose]) -> Option<f64> + 'a>;
+
+/// What an EC meter shows.
 pub trait EcModel {
-    /// The EC.
-    fn ec_ms_cm(&self, water: &Water, mix: &[Dose]) -> Option<f64>;
+    /// A water solved once, for all that is dissolved in it.
+    fn in_water<'a>(&'a self, water: &'a Water) -> Option<EcOfMix<'a>>;
 }
 
 impl<F: Fn(&Water, &[Dose]) -> Option<f64>> EcModel for F {
-    fn ec_ms_cm(&self, water: &Water, mix: &[Dose]) -> Option<f64> {
-        self(water, mix)
+    fn in_water<'a>(&'a self, water: &'a Water) -> Option<EcOfMix<'a>> {
+        Some(Box::new(move |mix| self(water, mix)))
     }
 }
 
@@ -42,6 +44,8 @@ const MODEL: f64 = 0.01;
 const MODEL_MS_CM: f64 = 0.003;
 /// Standard uncertainty of the EC of a water that is worked out from its analysis, relative.
 const WATER: f64 = 0.03;
+/// Ionic strength, mol/L, up to which a model of feeds is trusted.
+const MOST_IONIC_STRENGTH: f64 = 0.06;
 /// What a handheld meter may be off, percent of its reading. Common practice, no source.
 const METER_PCT: f64 = 2.0;
 /// Its last digit, mS/cm. Common practice, no source.
@@ -219,15 +223,15 @@ impl Interval {
 }
 
 /// A dose of a label in a water.
-pub(crate) struct Test<'a> {
+struct Test<'a> {
     /// The mixtures that keep the label.
-    pub mixtures: &'a Mixtures,
+    mixtures: &'a Mixtures,
     /// Grams in a litre.
-    pub g_per_l: f64,
+    g_per_l: f64,
     /// What they are dissolved in.
-    pub water: Water,
-    /// The model.
-    pub model: &'a dyn EcModel,
+    water: &'a Water,
+    /// EC of a mix in it.
+    ec: EcOfMix<'a>,
 }
 
 /// Which end is looked for.
@@ -253,25 +257,34 @@ struct Search<'a> {
 }
 
 impl Test<'_> {
-    /// EC of shares of the dose.
+    /// EC of shares of a dose.
     fn ec(&self, shares: &[f64], g_per_l: f64) -> Option<f64> {
+        (self.ec)(&self.mix(shares, g_per_l))
+    }
+
+    /// True where the model is trusted.
+    fn in_range(&self, shares: &[f64], g_per_l: f64) -> bool {
+        let mix = self.mix(shares, g_per_l);
+        ionic_strength_mol_l(self.water, &mix) <= MOST_IONIC_STRENGTH
+    }
+
+    fn mix(&self, shares: &[f64], g_per_l: f64) -> Vec<Dose> {
         let ingredients = self.mixtures.ingredients.iter();
-        let mix: Vec<Dose> = ingredients
+        ingredients
             .zip(shares)
             .filter(|(_, share)| **share > 0.0)
             .map(|(ingredient, share)| Dose {
                 fertilizer: ingredient.fertilizer.clone(),
                 amount: GramsPerL(g_per_l * share),
             })
-            .collect();
-        self.model.ec_ms_cm(&self.water, &mix)
+            .collect()
     }
 
     /// The interval over all mixtures; `None` where the model has no answer or there is no mixture.
     ///
     /// A bag that is off may be stronger or weaker as a whole (drier or damper), or in each assay
     /// by itself; the interval covers both.
-    pub fn interval(&self) -> Result<Option<Interval>, Stuck> {
+    fn interval(&self) -> Result<Option<Interval>, Stuck> {
         let wholes = self.mixtures.of_wholes();
         let mut interval: Option<Interval> = None;
         for of in [&wholes, self.mixtures] {
@@ -398,8 +411,28 @@ impl Search<'_> {
     }
 }
 
+/// Ionic strength from totals, mol/L: half the sum of concentration times charge squared.
+fn ionic_strength_mol_l(water: &Water, mix: &[Dose]) -> f64 {
+    let squared = |charge: i32| f64::from(charge * charge);
+    let in_water: f64 = water
+        .holds
+        .iter()
+        .map(|(n, mg)| mg / n.atomic_weight() * squared(n.charge()))
+        .sum();
+    let ions = mix.iter().flat_map(|dose| {
+        let ions = dose.fertilizer.ions_mmol_per_g().iter();
+        ions.map(|(ion, mmol)| dose.amount.0 * mmol * squared(ion.charge()))
+    });
+    (in_water + water.alkalinity_meq_l.abs() + ions.sum::<f64>()) / 2000.0
+}
+
 fn shares(mixture: &super::arithmetic::Mixture) -> Vec<f64> {
     mixture.pct.iter().map(|pct| pct / 100.0).collect()
+}
+
+/// EC of a water with nothing in it.
+fn alone(water: &Water, model: &dyn EcModel) -> Option<f64> {
+    model.in_water(water)?(&[])
 }
 
 /// Waters that may stand behind an EC where no analysis is given: sodium chloride and calcium
@@ -426,7 +459,7 @@ fn stand_ins(ec_ms_cm: f64, model: &dyn EcModel) -> Option<Vec<Water>> {
         let (mut low, mut high) = (0.0, 20.0 * ec_ms_cm);
         for _ in 0..40 {
             let middle = (low + high) / 2.0;
-            match model.ec_ms_cm(&make(middle), &[]) {
+            match alone(&make(middle), model) {
                 Some(ec) if ec < ec_ms_cm => low = middle,
                 Some(_) | None => high = middle,
             }
@@ -458,25 +491,28 @@ pub(crate) fn test(
         (None, None) => Some(vec![Water::pure()]),
     };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut in_range = true;
     let mut sharpest = Vec::new();
     let mut own = None;
-    for water in waters.unwrap_or_default() {
-        let Some(alone) = model.ec_ms_cm(&water, &[]) else {
+    for water in &waters.unwrap_or_default() {
+        let Some(ec) = model.in_water(water) else {
             continue;
         };
+        let Some(alone) = ec(&[]) else { continue };
         let shown = dissolved.water_ec_ms_cm.unwrap_or(alone);
         own = Some(shown);
         let test = Test {
             mixtures,
             g_per_l: dissolved.g_per_l,
             water,
-            model,
+            ec,
         };
         let Some(interval) = test.interval()? else {
             continue;
         };
         low = low.min(interval.low - alone + shown);
         high = high.max(interval.high - alone + shown);
+        in_range &= test.in_range(&interval.high_shares, dissolved.g_per_l);
         sharpest.extend(sharpest_dose(dissolved, &test, &interval, alone));
     }
     let Some(own) = own.filter(|_| low.is_finite() && high.is_finite()) else {
@@ -496,7 +532,7 @@ pub(crate) fn test(
     report.agrees =
         reading.map(|(_, least, most)| most >= low - widen(low) && least <= high + widen(high));
     report.sharpest_g_per_l = sharpest.into_iter().reduce(f64::min);
-    report.words = super::words::meter(&report);
+    report.words = super::words::meter(&report, in_range);
     Ok(report)
 }
 
@@ -519,6 +555,9 @@ fn sharpest_dose(
     alone: f64,
 ) -> Option<f64> {
     let width = |dose: f64| {
+        if !test.in_range(&interval.high_shares, dose) {
+            return None;
+        }
         let low = test.ec(&interval.low_shares, dose)?;
         let high = test.ec(&interval.high_shares, dose)?;
         let added = (low + high) / 2.0 - alone;

@@ -21,7 +21,7 @@ pub fn outside_model() -> String {
 }
 
 /// The meter test in words.
-pub fn meter(report: &MeterReport) -> String {
+pub fn meter(report: &MeterReport, in_range: bool) -> String {
     let (Some(low), Some(high)) = (report.low_ms_cm, report.high_ms_cm) else {
         return outside_model();
     };
@@ -30,6 +30,10 @@ pub fn meter(report: &MeterReport) -> String {
         figure(report.g_per_l)
     );
     let mut words = match (report.reading_ms_cm, report.agrees) {
+        _ if !in_range => format!(
+            "{expected}, but that is stronger than the EC model is checked for: dissolve less and \
+             read again."
+        ),
         (Some(shown), Some(true)) => format!("{expected}; {shown:.2} agrees."),
         (Some(shown), _) if shown < low => format!(
             "{expected}; {shown:.2} is too low: the bag is damp or short of salts, the spoon was \
