@@ -208,7 +208,7 @@ impl Guarantee {
         let forms: f64 = self
             .stated
             .iter()
-            .filter(|one| self.is_form(one))
+            .filter(|one| is_form(one))
             .map(|one| one.pct)
             .sum();
         let total = self.element_pct(Aimed::TotalN);
@@ -226,13 +226,14 @@ impl Guarantee {
             faults.add(node.line, path, Problem::Contradiction { what, mend });
         }
     }
+}
 
-    fn is_form(&self, one: &Stated) -> bool {
-        match one.printed.counted {
-            Counted::Nutrient(Aimed::Form(form)) => Nutrient::N_FORMS.contains(&form),
-            Counted::InsolubleN => true,
-            _ => false,
-        }
+/// True for a part of total nitrogen.
+fn is_form(one: &Stated) -> bool {
+    match one.printed.counted {
+        Counted::Nutrient(Aimed::Form(form)) => Nutrient::N_FORMS.contains(&form),
+        Counted::InsolubleN => true,
+        _ => false,
     }
 }
 

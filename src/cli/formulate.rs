@@ -69,9 +69,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let mut request = Node::table([("job", Node::text("formulate"))]);
     let known = common.shelf(&mut request, library, &mut faults);
     args.fill(&mut request, &known, library, &mut origins, &mut faults);
-    let report = match ask((&request, faults), &origins, library, common.json, out)? {
-        Report::Formulate(report) => report,
-        _ => return mismatch(),
+    let answer = ask((&request, faults), &origins, library, common.json, out)?;
+    let Report::Formulate(report) = answer else {
+        return mismatch();
     };
     if !common.json {
         let sheet = formulate::sheet(&report, common.show(), &|id| known.dangers(id));

@@ -69,9 +69,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let known = common.shelf(&mut request, library, &mut faults);
     common.water(&mut request, library, &mut origins, &mut faults);
     args.options(&mut request, library, &mut origins, &mut faults);
-    let report = match ask((&request, faults), &origins, library, common.json, out)? {
-        Report::Label(report) => report,
-        _ => return mismatch(),
+    let answer = ask((&request, faults), &origins, library, common.json, out)?;
+    let Report::Label(report) = answer else {
+        return mismatch();
     };
     if !common.json {
         let sheet = label::sheet(&report, common.show(), &|id| known.dangers(id));
@@ -96,13 +96,45 @@ fn is_file(word: &str) -> bool {
     word.contains(['/', '\\']) || ending == "toml" || ending == "json"
 }
 
+/// A label in a file: its entries are those of a request.
+fn label_file(file: &str, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
+    let mut in_file = Faults::in_file(file);
+    let read = read_text(Path::new(file)).map_err(|fault| faults.extend([fault]));
+    let Ok(text) = read else { return };
+    let node = if Path::new(file)
+        .extension()
+        .is_some_and(|ending| ending == "json")
+    {
+        Node::from_json(&text).map_err(|problem| (None, problem))
+    } else {
+        Node::from_toml(text.trim_start_matches('\u{feff}'))
+    };
+    match node {
+        Ok(Node {
+            value: Value::Table(entries),
+            ..
+        }) => {
+            for (key, node) in entries {
+                origins.file(key.as_str(), file);
+                request.set(&key, node);
+            }
+        }
+        Ok(other) => {
+            let (found, wanted) = (other.shape(), "a table of named values");
+            in_file.add(other.line, "", Problem::WrongShape { found, wanted });
+        }
+        Err((line, problem)) => in_file.add(line, "", problem),
+    }
+    faults.extend(in_file.into_list());
+}
+
 impl Args {
     /// The label itself: a file, a grade, pairs, or a grade with pairs.
     fn label(&self, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
         let (files, words): (Vec<&String>, Vec<&String>) =
             self.label.iter().partition(|word| is_file(word));
         for file in files {
-            self.file(file, request, origins, faults);
+            label_file(file, request, origins, faults);
         }
         let (typed, grades): (Vec<&String>, Vec<&String>) =
             words.into_iter().partition(|word| word.contains('='));
@@ -123,36 +155,6 @@ impl Args {
         }
         request.set("guarantee", Node::text(parts.join(" + ")));
         origins.option("guarantee", "label");
-    }
-
-    /// A label in a file: its entries are those of a request.
-    fn file(&self, file: &str, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
-        let _ = self;
-        let mut in_file = Faults::in_file(file);
-        let read = read_text(Path::new(file)).map_err(|fault| faults.extend([fault]));
-        let Ok(text) = read else { return };
-        let node = if file.ends_with(".json") {
-            Node::from_json(&text).map_err(|problem| (None, problem))
-        } else {
-            Node::from_toml(text.trim_start_matches('\u{feff}'))
-        };
-        match node {
-            Ok(Node {
-                value: Value::Table(entries),
-                ..
-            }) => {
-                for (key, node) in entries {
-                    origins.file(key.as_str(), file);
-                    request.set(&key, node);
-                }
-            }
-            Ok(other) => {
-                let (found, wanted) = (other.shape(), "a table of named values");
-                in_file.add(other.line, "", Problem::WrongShape { found, wanted });
-            }
-            Err((line, problem)) => in_file.add(line, "", problem),
-        }
-        faults.extend(in_file.into_list());
     }
 
     fn options(

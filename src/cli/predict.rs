@@ -37,9 +37,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         lines.extend(mixes::from_file(path, litres, &known, &mut faults));
     }
     request.set("mix", Value::List(lines).into());
-    let report = match ask((&request, faults), &origins, library, common.json, out)? {
-        Report::Predict(report) => report,
-        _ => return mismatch(),
+    let answer = ask((&request, faults), &origins, library, common.json, out)?;
+    let Report::Predict(report) = answer else {
+        return mismatch();
     };
     if !common.json {
         let litres = litres.map(|litres| litres.0);

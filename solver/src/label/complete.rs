@@ -1,11 +1,12 @@
 //! What a bought mix lacks: the mix becomes a fertilizer of the table, single salts do the rest.
 
+use super::arithmetic::Mixtures;
 use super::meter::{Dissolved, EcModel, test};
+use super::region::Region;
 use super::report::{Dosage, DosageEc, DosageRow};
 use super::request::{Completing, LabelRequest};
 use crate::formulate::request::{AcidityAsk, Candidate};
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
-use crate::label::arithmetic::{Mixtures, Region};
 use crate::lp::Stuck;
 use crate::refusal::Refusal;
 use saltwright_fertilizers::units::GramsPerL;

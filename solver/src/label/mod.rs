@@ -9,6 +9,7 @@
 
 pub mod allowance;
 pub mod arithmetic;
+pub mod certificate;
 pub mod convention;
 pub mod meter;
 pub mod report;
@@ -16,6 +17,8 @@ pub mod request;
 pub mod words;
 
 mod complete;
+mod model;
+mod region;
 
 #[cfg(test)]
 mod laws;
@@ -26,9 +29,11 @@ pub use request::LabelRequest;
 
 use crate::refusal::Refusal;
 use allowance::{Finding, Judged as JudgedLabel};
-use arithmetic::{Demand, End, Ingredient, Mixture, Mixtures, Region, Verdict};
+use arithmetic::{Demand, End, Ingredient, Mixture, Mixtures, Verdict};
+use certificate::Certificate;
 use convention::Convention;
 use meter::EcModel;
+use region::Region;
 use report::{
     AnalysisRow, Arithmetic, CertificateReport, ContradictionRow, Judged, PenaltyRow, UndeclaredRow,
 };
@@ -174,7 +179,7 @@ fn demands(request: &LabelRequest) -> Vec<Demand> {
             declared_pct,
             low_pct,
             high_pct,
-            in_sum: judged.most_sum().is_some() && judged.counts_in_sum(stated.printed),
+            in_sum: judged.most_sum().is_some() && allowance::counts_in_sum(stated.printed),
         })
     };
     request.guarantee.claims().filter_map(one).collect()
@@ -320,7 +325,7 @@ fn contradiction(mixtures: &Mixtures, broken: &arithmetic::Broken) -> Option<Con
 
 fn certificate_report(
     mixtures: &Mixtures,
-    certificate: &arithmetic::Certificate,
+    certificate: &Certificate,
     scale: f64,
 ) -> CertificateReport {
     let weights = mixtures.demands.iter().zip(&certificate.weights);

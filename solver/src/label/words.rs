@@ -1,7 +1,8 @@
 //! The sentences of a label report.
 
 use super::allowance::{AllowanceRow, Finding, Overall};
-use super::arithmetic::{Certificate, End, Ingredient, Mixtures, forms};
+use super::arithmetic::{End, Ingredient, Mixtures, forms};
+use super::certificate::Certificate;
 use super::convention::Convention;
 use super::meter::MeterReport;
 use super::report::{Judged, LabelReport};
@@ -29,7 +30,7 @@ pub fn meter(report: &MeterReport, in_range: bool) -> String {
         "A true label shows {low:.2} to {high:.2} mS/cm at {} g/L",
         figure(report.g_per_l)
     );
-    let mut words = match (report.reading_ms_cm, report.agrees) {
+    let judged = match (report.reading_ms_cm, report.agrees) {
         _ if !in_range => format!(
             "{expected}, but that is stronger than the EC model is checked for: dissolve less and \
              read again."
@@ -45,17 +46,21 @@ pub fn meter(report: &MeterReport, in_range: bool) -> String {
         ),
         (None, _) => format!("{expected}."),
     };
-    if let Some(silent) = report.silent_pct.filter(|silent| *silent >= 0.5) {
-        words.push_str(&format!(
-            " Urea, boric acid and filler show no EC: up to {} % of the mass may be silent, so EC \
+    let silent = report.silent_pct.filter(|silent| *silent >= 0.5);
+    let silent = silent.map(|silent| {
+        format!(
+            "Urea, boric acid and filler show no EC: up to {} % of the mass may be silent, so EC \
              alone cannot vouch for it.",
             figure(silent)
-        ));
-    }
-    if let Some(dose) = report.sharpest_g_per_l {
-        words.push_str(&format!(" {} g/L makes the test sharpest.", figure(dose)));
-    }
-    words
+        )
+    });
+    let sharpest = report.sharpest_g_per_l;
+    let sharpest = sharpest.map(|dose| format!("{} g/L makes the test sharpest.", figure(dose)));
+    let sentences: Vec<String> = [Some(judged), silent, sharpest]
+        .into_iter()
+        .flatten()
+        .collect();
+    sentences.join(" ")
 }
 
 /// `K2O 20 %`.

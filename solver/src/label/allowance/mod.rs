@@ -2,11 +2,17 @@
 //!
 //! Tables in `data/`, each row with its source; what no table read here covers is not judged.
 
+mod overall;
+mod tables;
+
+pub use overall::Overall;
+pub use tables::Allowed;
+
 use super::convention::{Convention, Form};
 use saltwright_fertilizers::guarantee::{Counted, Guarantee, Printed, Stated};
 use saltwright_fertilizers::{Aimed, Nutrient};
 use serde::Serialize;
-use std::sync::LazyLock;
+use tables::{cells, citation, lookup, number};
 
 /// Rounding of decimal figures in sums and differences, percentage points.
 const ROUNDING: f64 = 1e-9;
@@ -57,126 +63,6 @@ pub struct AllowanceRow {
     pub readings: Vec<Reading>,
 }
 
-/// A figure over several nutrients: an index or a sum of shortfalls.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Overall {
-    /// What it comes to.
-    pub value: f64,
-    /// Where it must stay: an index above, a sum below.
-    pub limit: f64,
-    /// What that is.
-    pub verdict: Finding,
-    /// The rule and where it was read.
-    pub rule: String,
-}
-
-/// A limit to both sides in the unit of the label, percentage points.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Allowed {
-    /// How far below.
-    pub below: f64,
-    /// How far above; none where there is no limit.
-    pub above: Option<f64>,
-    /// Id of the source.
-    source: &'static str,
-}
-
-/// A row of `points.csv`.
-struct Point {
-    table: &'static str,
-    key: &'static str,
-    guarantee: f64,
-    below: f64,
-    above: Option<f64>,
-    source: &'static str,
-}
-
-/// A row of `formulas.csv`: base + share of the figure, up to a cap.
-struct Formula {
-    table: &'static str,
-    keys: Vec<&'static str>,
-    over: f64,
-    upto: f64,
-    below: Option<Line>,
-    above: Option<Line>,
-    /// Cap below where the label prints the element.
-    element_cap: Option<f64>,
-    source: &'static str,
-}
-
-#[derive(Clone, Copy)]
-struct Line {
-    base: f64,
-    share_pct: f64,
-    cap: Option<f64>,
-}
-
-impl Line {
-    fn at(self, pct: f64) -> f64 {
-        let points = self.base + self.share_pct / 100.0 * pct;
-        self.cap.map_or(points, |cap| points.min(cap))
-    }
-}
-
-/// The cells of a shipped table below its head.
-fn cells(text: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
-    text.lines()
-        .skip(1)
-        .map(|line| line.split(',').map(str::trim).collect())
-}
-
-fn number(cell: Option<&&str>) -> Option<f64> {
-    cell?.parse().ok()
-}
-
-static POINTS: LazyLock<Vec<Point>> = LazyLock::new(|| {
-    cells(include_str!("data/points.csv"))
-        .filter_map(|row| {
-            Some(Point {
-                table: row.first()?,
-                key: row.get(1)?,
-                guarantee: number(row.get(2))?,
-                below: number(row.get(3))?,
-                above: number(row.get(4)),
-                source: row.get(5)?,
-            })
-        })
-        .collect()
-});
-
-static FORMULAS: LazyLock<Vec<Formula>> = LazyLock::new(|| {
-    let line = |row: &[&'static str], at: usize| {
-        Some(Line {
-            base: number(row.get(at))?,
-            share_pct: number(row.get(at + 1))?,
-            cap: number(row.get(at + 2)),
-        })
-    };
-    cells(include_str!("data/formulas.csv"))
-        .filter_map(|row| {
-            Some(Formula {
-                table: row.first()?,
-                keys: row.get(1)?.split(' ').collect(),
-                over: number(row.get(2))?,
-                upto: number(row.get(3))?,
-                below: line(&row, 4),
-                above: line(&row, 7),
-                element_cap: number(row.get(10)),
-                source: row.get(11)?,
-            })
-        })
-        .collect()
-});
-
-/// The citation of a source of the tables.
-fn citation(id: &str) -> Option<&'static str> {
-    include_str!("data/sources.tsv")
-        .lines()
-        .filter_map(|line| line.split_once('\t'))
-        .find(|(known, _)| *known == id)
-        .map(|(_, citation)| citation)
-}
-
 /// A label under its convention, as the tables need to know it.
 #[derive(Clone, Copy, Debug)]
 pub struct Judged<'a> {
@@ -202,6 +88,11 @@ const SECONDARY: [Aimed; 4] = [
     Aimed::Form(Nutrient::S),
     Aimed::Form(Nutrient::Na),
 ];
+
+/// True for a figure whose shortfall counts in a sum of shortfalls: N, P2O5 and K2O.
+pub fn counts_in_sum(printed: Printed) -> bool {
+    PRIMARY.map(Counted::Nutrient).contains(&printed.counted)
+}
 
 /// True for what the EU rows call a form of N, P2O5 or K2O.
 fn is_primary(counted: Counted) -> bool {
@@ -244,13 +135,13 @@ impl Judged<'_> {
     /// How far a figure may be off, in the unit of the label; none where no table covers it.
     pub fn allowed(&self, stated: &Stated) -> Option<Allowed> {
         match self.convention {
-            Convention::Us | Convention::UsMd => self.lookup(self.convention.name(), stated),
+            Convention::Us | Convention::UsMd => lookup(self.convention.name(), stated),
             Convention::Eu if is_primary(stated.printed.counted) => match self.primaries() {
-                2 => self.lookup("eu-binary", stated),
-                3 => self.lookup("eu-ternary", stated),
-                _ => self.lookup("eu", stated),
+                2 => lookup("eu-binary", stated),
+                3 => lookup("eu-ternary", stated),
+                _ => lookup("eu", stated),
             },
-            Convention::Eu => self.lookup("eu", stated),
+            Convention::Eu => lookup("eu", stated),
             Convention::Eu2003 => self.allowed_2003(stated),
             Convention::Elements
             | Convention::De
@@ -262,7 +153,7 @@ impl Judged<'_> {
 
     fn allowed_2003(&self, stated: &Stated) -> Option<Allowed> {
         let Counted::Nutrient(aimed) = stated.printed.counted else {
-            return self.lookup("eu-2003", stated);
+            return lookup("eu-2003", stated);
         };
         if let Aimed::Form(form) = aimed
             && Nutrient::N_FORMS.contains(&form)
@@ -278,12 +169,12 @@ impl Judged<'_> {
         if PRIMARY.contains(&aimed) && self.primaries() < 2 {
             return self.straight_2003(stated);
         }
-        self.lookup("eu-2003", stated)
+        lookup("eu-2003", stated)
     }
 
     fn straight_2003(&self, stated: &Stated) -> Option<Allowed> {
         let fertilizer = self.straight?;
-        cells(include_str!("data/straight_2003.csv")).find_map(|row| {
+        cells(include_str!("../data/straight_2003.csv")).find_map(|row| {
             let key = Printed::from_key(row.get(1)?)?;
             let pct = stated.element_pct() / key.factor;
             let (over, upto) = (number(row.get(2))?, number(row.get(3))?);
@@ -300,28 +191,6 @@ impl Judged<'_> {
         })
     }
 
-    /// Looks a figure up in a table, in the table's unit, and turns the answer into the label's.
-    fn lookup(&self, table: &str, stated: &Stated) -> Option<Allowed> {
-        let _ = self;
-        Printed::all()
-            .filter(|key| key.counted == stated.printed.counted)
-            .find_map(|key| {
-                let pct = stated.element_pct() / key.factor;
-                let found = points(table, key.key, pct).or_else(|| formula(table, key.key, pct))?;
-                let back = key.factor / stated.printed.factor;
-                let mut allowed = Allowed {
-                    below: found.below * back,
-                    above: found.above.map(|points| points * back),
-                    ..found
-                };
-                if key.is_oxide() && !stated.printed.is_oxide() {
-                    let cap = element_cap(table, key.key);
-                    allowed.below = cap.map_or(allowed.below, |cap| (0.25 * stated.pct).min(cap));
-                }
-                Some(allowed)
-            })
-    }
-
     /// The least content that EU 2019/1009 lets be declared at all, in the unit of the label.
     pub fn minimum(&self, printed: Printed) -> Option<f64> {
         if self.convention != Convention::Eu {
@@ -332,19 +201,13 @@ impl Judged<'_> {
         } else {
             "compound"
         };
-        cells(include_str!("data/minimums_2019.csv")).find_map(|row| {
+        cells(include_str!("../data/minimums_2019.csv")).find_map(|row| {
             let key = Printed::from_key(row.get(2)?)?;
             let fits = row.first() == Some(&self.form.name())
                 && [kind, "micro"].contains(row.get(1)?)
                 && key.counted == printed.counted;
             fits.then_some(number(row.get(3))? * key.factor / printed.factor)
         })
-    }
-
-    /// True for a figure whose shortfall counts in the sum.
-    pub fn counts_in_sum(&self, printed: Printed) -> bool {
-        let _ = self;
-        PRIMARY.map(Counted::Nutrient).contains(&printed.counted)
     }
 
     /// The most that the negative deviations of N, P2O5 and K2O may sum to, percentage points.
@@ -402,8 +265,7 @@ impl Judged<'_> {
         let several = self.convention == Convention::Eu
             && is_primary(stated.printed.counted)
             && self.primaries() > 1;
-        let (Some(absolute), Some(share)) = (self.allowed(stated), self.lookup("eu", stated))
-        else {
+        let (Some(absolute), Some(share)) = (self.allowed(stated), lookup("eu", stated)) else {
             return Vec::new();
         };
         if !several {
@@ -489,98 +351,6 @@ impl Judged<'_> {
         }
         (!words.is_empty()).then(|| words.join("; "))
     }
-
-    /// The shortfalls of N, P2O5 and K2O together, percentage points as oxides, and whether all
-    /// that are claimed were found.
-    fn shortfalls(&self, found: &Guarantee) -> (f64, bool) {
-        let mut sum = 0.0;
-        let mut all = true;
-        for primary in PRIMARY {
-            let Some(stated) = self.guarantee.get(Counted::Nutrient(primary)) else {
-                continue;
-            };
-            let Some(got) = found.element_pct(primary) else {
-                all &= stated.pct <= 0.0;
-                continue;
-            };
-            let factor = table_factor(stated.printed);
-            sum += ((stated.element_pct() - got) / factor).max(0.0);
-        }
-        (sum, all)
-    }
-
-    /// The sum of shortfalls, where the convention limits it.
-    pub fn sum(&self, found: &Guarantee) -> Option<Overall> {
-        let limit = self.most_sum()?;
-        let (value, all) = self.shortfalls(found);
-        Some(Overall {
-            value,
-            limit,
-            verdict: if value > limit + ROUNDING {
-                Finding::Deficient
-            } else if all {
-                Finding::Within
-            } else {
-                Finding::NotJudged
-            },
-            rule: "negative deviations of N, P2O5 and K2O together, Regulation (EC) 2003/2003, \
-                   Annex II, 2.2"
-                .into(),
-        })
-    }
-
-    /// The overall index, where the convention has one and the laboratory found all that it needs.
-    pub fn index(&self, found: &Guarantee) -> Option<Overall> {
-        let (weights, limit, relative, rule) = match self.convention {
-            Convention::Us => (
-                [3.0, 2.0, 1.0],
-                98.0,
-                true,
-                "value found in percent of value guaranteed, N 3, P2O5 2, K2O 1 (weights from \
-                 memory); limit 98 in a reprint of the association's statement, 97 in Wisconsin, \
-                 Minnesota and Illinois",
-            ),
-            Convention::Ca => (
-                [2.5, 2.0, 1.0],
-                f64::NAN,
-                false,
-                "2.5 N + 2.0 P2O5 + 1.0 K2O found against guaranteed: Fertilizers Regulations, \
-                 section 13, in force 2006-03-22 to 2013-04-25 and repealed since; for comparison \
-                 only",
-            ),
-            _ => return None,
-        };
-        if self.primaries() < 2 {
-            return None;
-        }
-        let (mut promised, mut got) = (0.0, 0.0);
-        for (primary, weight) in PRIMARY.into_iter().zip(weights) {
-            let Some(stated) = self.guarantee.get(Counted::Nutrient(primary)) else {
-                continue;
-            };
-            if stated.pct <= 0.0 {
-                continue;
-            }
-            let factor = table_factor(stated.printed);
-            promised += weight * stated.element_pct() / factor;
-            got += weight * found.element_pct(primary)? / factor;
-        }
-        let (value, limit) = if relative {
-            (100.0 * got / promised, limit)
-        } else {
-            (got, promised)
-        };
-        Some(Overall {
-            value,
-            limit,
-            verdict: if value < limit - ROUNDING {
-                Finding::Deficient
-            } else {
-                Finding::Within
-            },
-            rule: rule.into(),
-        })
-    }
 }
 
 /// Grams of the element in a gram of what tables of N, P2O5 and K2O count.
@@ -599,51 +369,4 @@ fn finding(guaranteed: f64, found: f64, allowed: Allowed) -> Finding {
     } else {
         Finding::Within
     }
-}
-
-/// A table of points, straight between them, its ends held.
-fn points(table: &str, key: &str, pct: f64) -> Option<Allowed> {
-    let rows: Vec<&Point> = POINTS
-        .iter()
-        .filter(|row| row.table == table && row.key == key)
-        .collect();
-    let after = rows.partition_point(|row| row.guarantee < pct);
-    let (low, high) = match (
-        after.checked_sub(1).and_then(|at| rows.get(at)),
-        rows.get(after),
-    ) {
-        (Some(low), Some(high)) => (low, high),
-        (None, Some(only)) | (Some(only), None) => (only, only),
-        (None, None) => return None,
-    };
-    let width = high.guarantee - low.guarantee;
-    let share = if width > 0.0 {
-        (pct - low.guarantee) / width
-    } else {
-        0.0
-    };
-    let between = |a: f64, b: f64| a + share * (b - a);
-    Some(Allowed {
-        below: between(low.below, high.below),
-        above: low.above.zip(high.above).map(|(a, b)| between(a, b)),
-        source: low.source,
-    })
-}
-
-fn formula(table: &str, key: &str, pct: f64) -> Option<Allowed> {
-    let row = FORMULAS.iter().find(|row| {
-        row.table == table && row.keys.contains(&key) && pct > row.over && pct <= row.upto
-    })?;
-    Some(Allowed {
-        below: row.below?.at(pct),
-        above: row.above.map(|line| line.at(pct)),
-        source: row.source,
-    })
-}
-
-fn element_cap(table: &str, key: &str) -> Option<f64> {
-    let row = FORMULAS
-        .iter()
-        .find(|row| row.table == table && row.keys.contains(&key))?;
-    row.element_cap
 }

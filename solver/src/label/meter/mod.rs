@@ -5,14 +5,20 @@
 //! the mixture with the most (least) of that linear figure is found by the simplex of
 //! [`arithmetic`](super::arithmetic), and again from there, until nothing is gained. EC is concave
 //! in what is dissolved (ions hinder each other), so that for the upper end the last linear step
-//! bounds what could still be gained and is added; the lower end is a corner.
+//! bounds what could still be gained and is added; the lower end is a corner. Acid and base take
+//! each other away, so the search starts from the sourest and the most alkaline mixture, too.
 
-use super::arithmetic::{Mixtures, Region};
+mod search;
+#[cfg(test)]
+pub(super) mod stand_in;
+
+use super::arithmetic::Mixtures;
+use super::region::Region;
 use crate::lp::Stuck;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
-use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Dose, Faults, Nutrient};
 use saltwright_recipes::Water;
+use search::{Interval, Test};
 use serde::Serialize;
 
 /// EC of mixes in one water, mS/cm at 25 °C; `None` where the model has no answer.
@@ -44,8 +50,6 @@ const MODEL: f64 = 0.01;
 const MODEL_MS_CM: f64 = 0.003;
 /// Standard uncertainty of the EC of a water that is worked out from its analysis, relative.
 const WATER: f64 = 0.03;
-/// Ionic strength, mol/L, up to which a model of feeds is trusted.
-const MOST_IONIC_STRENGTH: f64 = 0.06;
 /// What a handheld meter may be off, percent of its reading. Common practice, no source.
 const METER_PCT: f64 = 2.0;
 /// Its last digit, mS/cm. Common practice, no source.
@@ -189,247 +193,6 @@ impl MeterReport {
     }
 }
 
-/// The interval of EC over all mixtures, mS/cm, and the mixtures at its ends, as shares.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Interval {
-    /// Lower end.
-    pub low: f64,
-    /// Upper end.
-    pub high: f64,
-    low_shares: Vec<f64>,
-    high_shares: Vec<f64>,
-}
-
-impl Interval {
-    /// The interval that covers both.
-    fn and(self, other: Self) -> Self {
-        let (low, low_shares) = if other.low < self.low {
-            (other.low, other.low_shares)
-        } else {
-            (self.low, self.low_shares)
-        };
-        let (high, high_shares) = if other.high > self.high {
-            (other.high, other.high_shares)
-        } else {
-            (self.high, self.high_shares)
-        };
-        Self {
-            low,
-            high,
-            low_shares,
-            high_shares,
-        }
-    }
-}
-
-/// A dose of a label in a water.
-struct Test<'a> {
-    /// The mixtures that keep the label.
-    mixtures: &'a Mixtures,
-    /// Grams in a litre.
-    g_per_l: f64,
-    /// What they are dissolved in.
-    water: &'a Water,
-    /// EC of a mix in it.
-    ec: EcOfMix<'a>,
-}
-
-/// Which end is looked for.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Way {
-    Up,
-    Down,
-}
-
-impl Way {
-    const fn sign(self) -> f64 {
-        match self {
-            Self::Up => 1.0,
-            Self::Down => -1.0,
-        }
-    }
-}
-
-/// The mixtures of a region, searched for the ends of their EC.
-struct Search<'a> {
-    test: &'a Test<'a>,
-    region: &'a Region<'a>,
-}
-
-impl Test<'_> {
-    /// EC of shares of a dose.
-    fn ec(&self, shares: &[f64], g_per_l: f64) -> Option<f64> {
-        (self.ec)(&self.mix(shares, g_per_l))
-    }
-
-    /// True where the model is trusted.
-    fn in_range(&self, shares: &[f64], g_per_l: f64) -> bool {
-        let mix = self.mix(shares, g_per_l);
-        ionic_strength_mol_l(self.water, &mix) <= MOST_IONIC_STRENGTH
-    }
-
-    fn mix(&self, shares: &[f64], g_per_l: f64) -> Vec<Dose> {
-        let ingredients = self.mixtures.ingredients.iter();
-        ingredients
-            .zip(shares)
-            .filter(|(_, share)| **share > 0.0)
-            .map(|(ingredient, share)| Dose {
-                fertilizer: ingredient.fertilizer.clone(),
-                amount: GramsPerL(g_per_l * share),
-            })
-            .collect()
-    }
-
-    /// The interval over all mixtures; `None` where the model has no answer or there is no mixture.
-    ///
-    /// A bag that is off may be stronger or weaker as a whole (drier or damper), or in each assay
-    /// by itself; the interval covers both.
-    fn interval(&self) -> Result<Option<Interval>, Stuck> {
-        let wholes = self.mixtures.of_wholes();
-        let mut interval: Option<Interval> = None;
-        for of in [&wholes, self.mixtures] {
-            let Some(region) = Region::new(of)? else {
-                continue;
-            };
-            let Some(found) = self.within(&region)? else {
-                return Ok(None);
-            };
-            interval = Some(match interval {
-                Some(known) => known.and(found),
-                None => found,
-            });
-        }
-        Ok(interval)
-    }
-
-    fn within(&self, region: &Region<'_>) -> Result<Option<Interval>, Stuck> {
-        Search { test: self, region }.run()
-    }
-}
-
-impl Search<'_> {
-    fn run(&self) -> Result<Option<Interval>, Stuck> {
-        let start = shares(&self.region.any());
-        let Some((top, high_shares)) = self.climb(Way::Up, &start)? else {
-            return Ok(None);
-        };
-        let mut lowest: Option<(f64, Vec<f64>)> = None;
-        for start in [&start, &high_shares] {
-            let Some(found) = self.climb(Way::Down, start)? else {
-                return Ok(None);
-            };
-            if lowest.as_ref().is_none_or(|(low, _)| found.0 < *low) {
-                lowest = Some(found);
-            }
-        }
-        Ok(lowest.map(|(low, low_shares)| Interval {
-            low,
-            high: top.max(low),
-            low_shares,
-            high_shares,
-        }))
-    }
-
-    /// From a mixture to the end of the interval.
-    fn climb(&self, way: Way, start: &[f64]) -> Result<Option<(f64, Vec<f64>)>, Stuck> {
-        const MOST_STEPS: usize = 25;
-        let sign = way.sign();
-        let mut at = start.to_vec();
-        let Some(mut value) = self.test.ec(&at, self.test.g_per_l) else {
-            return Ok(None);
-        };
-        let mut gap = 0.0;
-        for _ in 0..MOST_STEPS {
-            let Some(slopes) = self.slopes(&at, value) else {
-                return Ok(None);
-            };
-            let corner = self.corner(&slopes, way)?;
-            let toward: f64 = slopes
-                .iter()
-                .zip(corner.iter().zip(&at))
-                .map(|(s, (c, a))| s * (c - a))
-                .sum();
-            gap = (sign * toward).max(0.0);
-            let Some((next, reached)) = self.best_between(&at, &corner, way) else {
-                return Ok(None);
-            };
-            if sign * (reached - value) <= 1e-9 * value.abs() {
-                break;
-            }
-            (at, value) = (next, reached);
-        }
-        if way == Way::Up {
-            value += gap;
-        }
-        Ok(Some((value, at)))
-    }
-
-    /// EC per share of each ingredient, mS/cm.
-    fn slopes(&self, at: &[f64], value: f64) -> Option<Vec<f64>> {
-        const STEP: f64 = 1e-3;
-        let mut moved = at.to_vec();
-        let slope = |j: usize| {
-            moved[j] += STEP;
-            let ec = self.test.ec(&moved, self.test.g_per_l);
-            moved[j] = at[j];
-            Some((ec? - value) / STEP)
-        };
-        (0..at.len()).map(slope).collect()
-    }
-
-    /// The mixture with the most (least) of a linear figure.
-    fn corner(&self, slopes: &[f64], way: Way) -> Result<Vec<f64>, Stuck> {
-        let worth: Vec<f64> = slopes.iter().map(|slope| way.sign() * slope).collect();
-        let (_, mixture) = self.region.most_of(&worth)?;
-        Ok(shares(&mixture))
-    }
-
-    /// The best of a mixture, a corner and what lies between.
-    fn best_between(&self, at: &[f64], corner: &[f64], way: Way) -> Option<(Vec<f64>, f64)> {
-        const BETWEEN: [f64; 5] = [1.0, 0.75, 0.5, 0.25, 0.1];
-        let steps: &[f64] = if way == Way::Up {
-            &BETWEEN
-        } else {
-            &BETWEEN[..1]
-        };
-        let mut best: Option<(Vec<f64>, f64)> = None;
-        for step in steps {
-            let point: Vec<f64> = at
-                .iter()
-                .zip(corner)
-                .map(|(a, c)| a + step * (c - a))
-                .collect();
-            let ec = self.test.ec(&point, self.test.g_per_l)?;
-            if best
-                .as_ref()
-                .is_none_or(|(_, known)| way.sign() * (ec - known) > 0.0)
-            {
-                best = Some((point, ec));
-            }
-        }
-        best
-    }
-}
-
-/// Ionic strength from totals, mol/L: half the sum of concentration times charge squared.
-fn ionic_strength_mol_l(water: &Water, mix: &[Dose]) -> f64 {
-    let squared = |charge: i32| f64::from(charge * charge);
-    let in_water: f64 = water
-        .holds
-        .iter()
-        .map(|(n, mg)| mg / n.atomic_weight() * squared(n.charge()))
-        .sum();
-    let ions = mix.iter().flat_map(|dose| {
-        let ions = dose.fertilizer.ions_mmol_per_g().iter();
-        ions.map(|(ion, mmol)| dose.amount.0 * mmol * squared(ion.charge()))
-    });
-    (in_water + water.alkalinity_meq_l.abs() + ions.sum::<f64>()) / 2000.0
-}
-
-fn shares(mixture: &super::arithmetic::Mixture) -> Vec<f64> {
-    mixture.pct.iter().map(|pct| pct / 100.0).collect()
-}
-
 /// EC of a water with nothing in it.
 fn alone(water: &Water, model: &dyn EcModel) -> Option<f64> {
     model.in_water(water)?(&[])
@@ -437,9 +200,9 @@ fn alone(water: &Water, model: &dyn EcModel) -> Option<f64> {
 
 /// Waters that may stand behind an EC where no analysis is given: sodium chloride and calcium
 /// bicarbonate, of which waters are made.
-fn stand_ins(ec_ms_cm: f64, model: &dyn EcModel) -> Option<Vec<Water>> {
+fn stand_ins(ec_ms_cm: f64, model: &dyn EcModel) -> Vec<Water> {
     if ec_ms_cm <= 0.0 {
-        return Some(vec![Water::pure()]);
+        return vec![Water::pure()];
     }
     let salty = |mmol: f64| {
         let mut water = Water::pure();
@@ -458,15 +221,15 @@ fn stand_ins(ec_ms_cm: f64, model: &dyn EcModel) -> Option<Vec<Water>> {
     let fitted = |make: &dyn Fn(f64) -> Water| {
         let (mut low, mut high) = (0.0, 20.0 * ec_ms_cm);
         for _ in 0..40 {
-            let middle = (low + high) / 2.0;
+            let middle = f64::midpoint(low, high);
             match alone(&make(middle), model) {
                 Some(ec) if ec < ec_ms_cm => low = middle,
                 Some(_) | None => high = middle,
             }
         }
-        make((low + high) / 2.0)
+        make(f64::midpoint(low, high))
     };
-    Some(vec![fitted(&salty), fitted(&hard)])
+    vec![fitted(&salty), fitted(&hard)]
 }
 
 /// Runs the test.
@@ -486,15 +249,15 @@ pub(crate) fn test(
         return Ok(report);
     };
     let waters = match (water, dissolved.water_ec_ms_cm) {
-        (Some(water), _) => Some(vec![water.clone()]),
+        (Some(water), _) => vec![water.clone()],
         (None, Some(ec)) => stand_ins(ec, model),
-        (None, None) => Some(vec![Water::pure()]),
+        (None, None) => vec![Water::pure()],
     };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     let mut in_range = true;
     let mut sharpest = Vec::new();
     let mut own = None;
-    for water in &waters.unwrap_or_default() {
+    for water in &waters {
         let Some(ec) = model.in_water(water) else {
             continue;
         };
@@ -505,7 +268,7 @@ pub(crate) fn test(
             mixtures,
             g_per_l: dissolved.g_per_l,
             water,
-            ec,
+            solved: ec,
         };
         let Some(interval) = test.interval()? else {
             continue;
@@ -560,10 +323,10 @@ fn sharpest_dose(
         }
         let low = test.ec(&interval.low_shares, dose)?;
         let high = test.ec(&interval.high_shares, dose)?;
-        let added = (low + high) / 2.0 - alone;
+        let added = f64::midpoint(low, high) - alone;
         let weighing = dissolved.scale_g / (dose * dissolved.litres) / COVERAGE;
         let water = METER_DIGIT_MS_CM / COVERAGE;
-        let meter = dissolved.meter_pct / 100.0 * (high + low) / 2.0 + METER_DIGIT_MS_CM;
+        let meter = dissolved.meter_pct / 100.0 * f64::midpoint(high, low) + METER_DIGIT_MS_CM;
         let around = COVERAGE * uncertainty(added, water, weighing) + meter;
         (added > 0.0).then(|| (high - low + 2.0 * around) / added)
     };
@@ -594,32 +357,4 @@ fn silent_pct(mixtures: &Mixtures) -> Result<Option<f64>, Stuck> {
         .collect();
     let (value, _) = region.most_of(&speaks)?;
     Ok(Some((100.0 * (1.0 + value)).clamp(0.0, 100.0)))
-}
-
-#[cfg(test)]
-pub(super) mod stand_in {
-    //! For tests alone: a linear EC, no model of anything. Every ion conducts as much as at
-    //! infinite dilution, 70 S cm2 per equivalent (the order of magnitude of nutrient ions, from
-    //! memory), and what a water holds adds to it.
-
-    use super::{Dose, Water};
-
-    /// mS/cm per meq/L of charge.
-    const PER_MEQ: f64 = 0.070;
-
-    /// The stand-in.
-    #[allow(clippy::unnecessary_wraps)] // the shape of a model
-    pub fn linear(water: &Water, mix: &[Dose]) -> Option<f64> {
-        let (cations, anions) = water.charges_meq_l();
-        let brought = crate::solution::brought(mix);
-        let charge = cations + anions + brought.cations_meq_l + brought.anions_meq_l;
-        Some(PER_MEQ * charge)
-    }
-
-    /// The same, bent as EC is: ions hinder each other by a part that grows with the root of their
-    /// charge.
-    pub fn bent(water: &Water, mix: &[Dose]) -> Option<f64> {
-        let straight = linear(water, mix)?;
-        Some(straight * (1.0 - 0.1 * straight.sqrt()))
-    }
 }
