@@ -264,6 +264,91 @@ fn the_demonstration_labels() {
     assert_eq!(short, ["P2O5"]);
 }
 
+/// The proof of a contradiction, checked from nothing but the shipped assays, their tolerances and
+/// what the report prints.
+#[test]
+fn an_outsider_can_check_the_proof() {
+    let table = saltwright_fertilizers::Table::shipped().expect("sound");
+    let cases = [
+        (
+            "us",
+            "20-20-20",
+            "potassium-nitrate,monoammonium-phosphate,monopotassium-phosphate",
+            true,
+        ),
+        (
+            "us",
+            "15-30-30",
+            "potassium-nitrate,urea,monopotassium-phosphate,diammonium-phosphate",
+            true,
+        ),
+        (
+            "us",
+            "12-12-36 + 4Mg",
+            "potassium-nitrate,monoammonium-phosphate,potassium-sulfate,magnesium-sulfate-heptahydrate",
+            false,
+        ),
+        (
+            "eu",
+            "3-8-10",
+            "potassium-nitrate,diammonium-phosphate",
+            false,
+        ),
+        ("us-md", "5-5-5", "urea,monopotassium-phosphate", false),
+    ];
+    for (convention, label, ids, filler) in cases {
+        let ids: Vec<&str> = ids.split(',').collect();
+        let report = answer(&json!({
+            "job": "label", "guarantee": label, "convention": convention, "ingredients": ids,
+            "filler": filler,
+        }));
+        assert_eq!(report["arithmetic"]["possible"], false, "{label}");
+        let certificate = &report["arithmetic"]["certificate"];
+        let weights = certificate["weights"].as_object().expect("weights");
+        let rows = report["arithmetic"]["contradiction"]
+            .as_array()
+            .expect("rows");
+        let weight = |key: &str| weights.get(key).and_then(Value::as_f64).unwrap_or(0.0);
+        let asked: f64 = rows
+            .iter()
+            .map(|row| {
+                weight(row["guarantee"].as_str().expect("a key"))
+                    * row["bound_pct"].as_f64().expect("a bound")
+            })
+            .sum();
+        let holds = |id: &&str| -> f64 {
+            let row = table.get(id).expect("shipped");
+            let tolerance = row.tolerance_pct.unwrap_or(0.0) / 100.0;
+            let forms = saltwright_fertilizers::Nutrient::ALL;
+            let points = forms.into_iter().map(|form| {
+                let keys = saltwright_fertilizers::guarantee::Printed::all();
+                let point: f64 = keys
+                    .filter(|printed| match printed.nutrient() {
+                        Some(saltwright_fertilizers::Aimed::Form(one)) => one == form,
+                        Some(saltwright_fertilizers::Aimed::TotalN) => form.index() < 3,
+                        None => false,
+                    })
+                    .map(|printed| weight(printed.key) / printed.factor)
+                    .sum();
+                point * row.assay_pct[form] * (1.0 + point.signum() * tolerance)
+            });
+            points.sum()
+        };
+        let floor = if filler { 0.0 } else { f64::NEG_INFINITY };
+        let most = ids.iter().map(holds).fold(floor, f64::max);
+        assert!(asked > most, "{label}: {asked} {most}");
+        assert!(
+            (most - certificate["most"].as_f64().expect("most")).abs() < 1e-6,
+            "{label}"
+        );
+        let told = certificate["asked"].as_f64().expect("asked");
+        assert!(
+            (asked - told).abs() < 1e-3 * (asked.abs() + 100.0),
+            "{label}: {asked} {told}"
+        );
+    }
+}
+
 #[test]
 fn a_bought_mix_is_completed_to_a_recipe() {
     let ask = |more: Value| {

@@ -14,6 +14,8 @@ use serde::{Serialize, Serializer};
 
 /// How far an oxide and its element on one label may differ, relative, besides rounding.
 const OXIDE_TOLERANCE: f64 = 0.02;
+/// Smallest figure that a label can claim, percent: a hundredth of a gram in a tonne.
+const SMALLEST_PCT: f64 = 1e-6;
 /// Half the last digit that labels usually print, percentage points.
 const ROUNDING: f64 = 0.05;
 /// Part of the mass of chloride that stands beside the oxides: a chloride is its oxide with Cl2 in
@@ -151,6 +153,11 @@ impl Guarantee {
     pub fn read(node: &Node, path: &str, basis: Basis, faults: &mut Faults) -> Option<Self> {
         let before = faults.len();
         let read = Self::read_found(node, path, basis, faults)?;
+        for one in read.claims().filter(|one| one.pct < SMALLEST_PCT) {
+            let (value, low, unit) = (one.pct, SMALLEST_PCT, Limits::PERCENT.unit);
+            let at = document::join(path, one.printed.key);
+            faults.add(one.line, at, Problem::TooSmall { value, low, unit });
+        }
         if read.claims().next().is_none() {
             let what = "the label";
             let mend = "Give what is printed on it, like {\"N\": 15, \"P2O5\": 5, \"K2O\": 15}.";
@@ -431,6 +438,7 @@ mod tests {
             (r#"{"N": 10, "NO3-N": 8, "NH4-N": 5}"#, "more than N 10"),
             (r#"{"Npk": 10}"#, "no key called"),
             (r#"{"K2O": -1}"#, "below zero"),
+            (r#"{"Mo": 1e-300}"#, "less than the limit of 0.000001 %"),
             (r"{}", "the label is empty"),
         ] {
             let error = read(json, Basis::Oxides).expect_err(json);

@@ -21,7 +21,7 @@ use saltwright_fertilizers::{Aimed, Fertilizer, Nutrient};
 use std::sync::Arc;
 
 /// A miss, relative to the figure, that counts as none.
-pub(super) const KEPT: f64 = 1e-9;
+pub(super) const KEPT: f64 = 1e-7;
 /// Row prices below this are rounding.
 const SUPPORT: f64 = 1e-9;
 
@@ -90,6 +90,23 @@ pub struct Demand {
     pub high_pct: Option<f64>,
     /// True where a shortfall counts in the label's sum of shortfalls.
     pub in_sum: bool,
+}
+
+/// A miss, relative to the printed figure, that printing explains: labels carry at most four digits,
+/// and oxides are converted with factors of four.
+const PRINTING: f64 = 1e-4;
+
+impl Demand {
+    /// The least that passes for the promise, percent of the element.
+    pub fn least_pct(&self) -> f64 {
+        (self.low_pct - PRINTING * self.declared_pct).max(0.0)
+    }
+
+    /// The most that passes for the promise.
+    pub fn most_pct(&self) -> Option<f64> {
+        self.high_pct
+            .map(|high| high + PRINTING * self.declared_pct)
+    }
 }
 
 /// The forms that a figure adds up.

@@ -75,14 +75,14 @@ impl Mixtures {
         let mut savings: Vec<(f64, f64)> = Vec::new();
         for (demand, weight) in self.demands.iter().zip(weights) {
             if *weight < 0.0 {
-                index += weight * demand.high_pct.unwrap_or(100.0);
+                index += weight * demand.most_pct().unwrap_or(100.0);
             } else if demand.in_sum && self.most_sum.is_some() {
                 let factor = demand.printed.factor;
                 index += weight * demand.declared_pct;
-                let points = (demand.declared_pct - demand.low_pct) / factor;
+                let points = (demand.declared_pct - demand.least_pct()) / factor;
                 savings.push((weight * factor, points));
             } else {
-                index += weight * demand.low_pct;
+                index += weight * demand.least_pct();
             }
         }
         let mut left = self.most_sum.unwrap_or(0.0);

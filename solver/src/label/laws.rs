@@ -179,8 +179,12 @@ fn what_was_mixed_is_possible() {
             for demand in &truth.mixtures.demands {
                 let most = reach(&truth.mixtures, &mixture.pct, demand.aimed, true);
                 let least = reach(&truth.mixtures, &mixture.pct, demand.aimed, false);
-                prop_assert!(most >= demand.low_pct * (1.0 - 1e-7), "{}", demand.aimed);
-                let high = demand.high_pct.unwrap_or(f64::INFINITY);
+                prop_assert!(
+                    most >= demand.least_pct() * (1.0 - 1e-7),
+                    "{}",
+                    demand.aimed
+                );
+                let high = demand.most_pct().unwrap_or(f64::INFINITY);
                 prop_assert!(least <= high * (1.0 + 1e-7), "{}", demand.aimed);
             }
             // What is not printed lies in its interval.
@@ -328,6 +332,45 @@ fn what_no_mixture_can_be_is_contradicted_with_a_proof() {
     let judged = judged.get();
     println!("{judged} labels pushed beyond the reachable, all contradicted");
     assert!(judged >= CASES, "{judged}");
+}
+
+/// A smaller promise and one ingredient more never make a label impossible.
+#[test]
+fn less_promised_and_more_to_choose_from_never_hurt() {
+    let library = library();
+    let rows: Vec<Arc<Fertilizer>> = library.fertilizers.iter().cloned().collect();
+    let possible = |mixtures: &Mixtures| {
+        let verdict = mixtures.judge().expect("an answer");
+        matches!(verdict, Verdict::Possible(_))
+    };
+    let law = |(case, push, less, more): (Case, f64, f64, usize)| {
+        let mut mixtures = case.truth(&library, false).mixtures;
+        for demand in &mut mixtures.demands {
+            demand.declared_pct *= push;
+            demand.low_pct *= push;
+            demand.high_pct = None;
+        }
+        if !possible(&mixtures) {
+            return Ok(());
+        }
+        let mut smaller = mixtures.clone();
+        for demand in &mut smaller.demands {
+            demand.declared_pct *= less;
+            demand.low_pct *= less;
+        }
+        prop_assert!(possible(&smaller), "less");
+        let row = &rows[more % rows.len()];
+        let known = |i: &Ingredient| i.fertilizer.id == row.id;
+        if !mixtures.ingredients.iter().any(known) {
+            mixtures.ingredients.push(Ingredient::of(Arc::clone(row)));
+        }
+        prop_assert!(possible(&mixtures), "more");
+        Ok(())
+    };
+    let cases = (case(), 0.8_f64..1.05, 0.5_f64..1.0, 0_usize..60);
+    runner(CASES)
+        .run(&cases, law)
+        .unwrap_or_else(|error| panic!("{error}"));
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The linear program of the mixtures of a label.
 
 use super::arithmetic::{End, Ingredient, Mixtures, forms, most};
+use crate::lp::proof::Certificate;
 use crate::lp::{BoxedLp, Simplex, Stuck};
 use nalgebra::{DMatrix, DVector};
 use saltwright_fertilizers::Nutrient;
@@ -17,12 +18,28 @@ const ROOM: f64 = 2.0;
 pub(super) struct Model<'a> {
     pub of: &'a Mixtures,
     pub lp: BoxedLp,
-    /// k_j: a share of one is k_j in the program.
+    /// k_j: a share of one is k_j in the program. The root of the most that a figure could get,
+    /// so that neither the mass nor a trace is lost beside the other.
     pub column: Vec<f64>,
     /// Figure that each demand's row is divided by, percent of the element.
     pub scale: Vec<f64>,
     /// Forms with a row of their own, because their assays have room.
     pub loose: Vec<Nutrient>,
+}
+
+/// Largest violation of a row, and gap to the bound that the prices prove, with which an optimum is
+/// believed; both relative to a figure of the label.
+const BELIEVED: f64 = 1e-6;
+
+/// An optimum is believed only with its own proof.
+pub(super) fn checked(lp: &BoxedLp, cost: &[f64], simplex: &Simplex) -> Result<(), Stuck> {
+    let proof = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+    let size = proof.objective.abs().max(1.0);
+    if proof.primal_residual <= BELIEVED && proof.gap.abs() <= BELIEVED * size {
+        Ok(())
+    } else {
+        Err(Stuck::Outside)
+    }
 }
 
 /// The row of a figure; the first row is the mass.
@@ -57,7 +74,7 @@ impl<'a> Model<'a> {
             .map(|ingredient| {
                 let brings = of.demands.iter().zip(&scale);
                 let share = brings.map(|(demand, scale)| most(ingredient, demand.aimed) / scale);
-                share.fold(1.0, f64::max)
+                share.fold(1.0, f64::max).sqrt()
             })
             .collect();
         let n = of.ingredients.len();
@@ -152,13 +169,13 @@ impl<'a> Model<'a> {
             .fold(0.0, f64::max);
         let room = ROOM * highest.max(demand.declared_pct) / scale;
         let over = demand
-            .high_pct
+            .most_pct()
             .map_or(room, |high| ((high - demand.declared_pct) / scale).max(0.0));
         let sides = [
             (
                 Slack::ShortWithin,
                 1.0,
-                (demand.declared_pct - demand.low_pct) / scale,
+                (demand.declared_pct - demand.least_pct()) / scale,
             ),
             (Slack::OverWithin, -1.0, over),
             (Slack::ShortBeyond, 1.0, ROOM),
@@ -231,6 +248,7 @@ impl<'a> Model<'a> {
         }
         let mut simplex = self.nothing()?;
         simplex.optimise(&self.lp, &cost)?;
+        checked(&self.lp, &cost, &simplex)?;
         Ok((simplex.objective(&cost), simplex))
     }
 }

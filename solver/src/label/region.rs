@@ -1,7 +1,7 @@
 //! All mixtures that keep a label: the plainest of them, and how far any linear figure goes.
 
 use super::arithmetic::{KEPT, Mixture, Mixtures, forms};
-use super::model::{Model, Slack};
+use super::model::{Model, Slack, checked};
 use crate::lp::{Simplex, Stuck};
 use saltwright_fertilizers::Aimed;
 
@@ -132,6 +132,7 @@ impl<'a> Region<'a> {
         }
         let mut simplex = self.corner.clone();
         simplex.optimise(&self.model.lp, &cost)?;
+        checked(&self.model.lp, &cost, &simplex)?;
         Ok((simplex.objective(&cost) * unit, simplex))
     }
 }
