@@ -90,22 +90,23 @@ pub struct Demand {
     pub high_pct: Option<f64>,
     /// True where a shortfall counts in the label's sum of shortfalls.
     pub in_sum: bool,
+    /// What the factors of oxides leave open on either side, percent of the element.
+    pub slack_pct: f64,
 }
 
-/// A miss, relative to the printed figure, that printing explains: labels carry at most four digits,
-/// and oxides are converted with factors of four.
-const PRINTING: f64 = 1e-4;
+/// A miss, relative to the printed figure, that counts as none: sets of atomic weights differ by as
+/// much in the factors of oxides.
+pub const FACTORS: f64 = 1e-5;
 
 impl Demand {
     /// The least that passes for the promise, percent of the element.
     pub fn least_pct(&self) -> f64 {
-        (self.low_pct - PRINTING * self.declared_pct).max(0.0)
+        (self.low_pct - self.slack_pct).max(0.0)
     }
 
     /// The most that passes for the promise.
     pub fn most_pct(&self) -> Option<f64> {
-        self.high_pct
-            .map(|high| high + PRINTING * self.declared_pct)
+        self.high_pct.map(|high| high + self.slack_pct)
     }
 }
 
@@ -277,18 +278,25 @@ impl Mixtures {
         self.demands.iter().enumerate().flat_map(each).collect()
     }
 
-    /// How far a figure comes while every other promise is kept.
+    /// How far a figure comes while every other promise is kept to the letter; else within what
+    /// the factors of oxides leave open.
     fn reachable(&self, demand: usize, end: End) -> Result<Option<f64>, Stuck> {
         let mut others = self.clone();
         let asked = others.demands.remove(demand);
-        let Some(region) = Region::new(&others)? else {
-            return Ok(None);
-        };
-        let (low, high) = region.content(asked.aimed)?;
-        Ok(Some(match end {
-            End::Low => high,
-            End::High => low,
-        }))
+        let mut to_the_letter = others.clone();
+        for demand in &mut to_the_letter.demands {
+            demand.slack_pct = 0.0;
+        }
+        for of in [&to_the_letter, &others] {
+            if let Some(region) = Region::new(of)? {
+                let (low, high) = region.content(asked.aimed)?;
+                return Ok(Some(match end {
+                    End::Low => high,
+                    End::High => low,
+                }));
+            }
+        }
+        Ok(None)
     }
 }
 

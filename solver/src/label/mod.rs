@@ -29,7 +29,7 @@ pub use request::LabelRequest;
 
 use crate::refusal::Refusal;
 use allowance::{Finding, Judged as JudgedLabel};
-use arithmetic::{Demand, End, Ingredient, Mixture, Mixtures, Verdict};
+use arithmetic::{Demand, End, FACTORS, Ingredient, Mixture, Mixtures, Verdict};
 use certificate::Certificate;
 use convention::Convention;
 use meter::EcModel;
@@ -179,6 +179,7 @@ fn demands(request: &LabelRequest) -> Vec<Demand> {
             declared_pct,
             low_pct,
             high_pct,
+            slack_pct: FACTORS * declared_pct,
             in_sum: judged.most_sum().is_some() && allowance::counts_in_sum(stated.printed),
         })
     };

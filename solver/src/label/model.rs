@@ -1,6 +1,7 @@
 //! The linear program of the mixtures of a label.
 
 use super::arithmetic::{End, Ingredient, Mixtures, forms, most};
+use crate::formulate::engine::{Minilp, guarded};
 use crate::lp::proof::Certificate;
 use crate::lp::{BoxedLp, Simplex, Stuck};
 use nalgebra::{DMatrix, DVector};
@@ -31,15 +32,23 @@ pub(super) struct Model<'a> {
 /// believed; both relative to a figure of the label.
 const BELIEVED: f64 = 1e-6;
 
-/// An optimum is believed only with its own proof.
-pub(super) fn checked(lp: &BoxedLp, cost: &[f64], simplex: &Simplex) -> Result<(), Stuck> {
-    let proof = Certificate::of(lp, cost, &simplex.x, &simplex.y);
-    let size = proof.objective.abs().max(1.0);
-    if proof.primal_residual <= BELIEVED && proof.gap.abs() <= BELIEVED * size {
-        Ok(())
-    } else {
-        Err(Stuck::Outside)
-    }
+/// The optimum of a cost, from a point that keeps every row: by our pivots, and where those do not
+/// come with a proof, from what the engine proposes.
+pub(super) fn optimum(lp: &BoxedLp, cost: &[f64], start: &Simplex) -> Result<Simplex, Stuck> {
+    let proven = |mut simplex: Simplex| {
+        simplex.optimise(lp, cost)?;
+        let proof = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        let size = proof.objective.abs().max(1.0);
+        if proof.primal_residual <= BELIEVED && proof.gap.abs() <= BELIEVED * size {
+            Ok(simplex)
+        } else {
+            Err(Stuck::Outside)
+        }
+    };
+    proven(start.clone()).or_else(|_| {
+        let point = guarded(&Minilp, lp, cost).map_err(|_| Stuck::Outside)?;
+        proven(Simplex::from_point(lp, &point)?)
+    })
 }
 
 /// The row of a figure; the first row is the mass.
@@ -246,9 +255,7 @@ impl<'a> Model<'a> {
             };
             cost[self.slack(*demand, slack)] = 1.0;
         }
-        let mut simplex = self.nothing()?;
-        simplex.optimise(&self.lp, &cost)?;
-        checked(&self.lp, &cost, &simplex)?;
+        let simplex = optimum(&self.lp, &cost, &self.nothing()?)?;
         Ok((simplex.objective(&cost), simplex))
     }
 }

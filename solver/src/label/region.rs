@@ -1,7 +1,7 @@
 //! All mixtures that keep a label: the plainest of them, and how far any linear figure goes.
 
 use super::arithmetic::{KEPT, Mixture, Mixtures, forms};
-use super::model::{Model, Slack, checked};
+use super::model::{Model, Slack, optimum};
 use crate::lp::{Simplex, Stuck};
 use saltwright_fertilizers::Aimed;
 
@@ -43,14 +43,13 @@ impl<'a> Region<'a> {
             off[model.slack(demand, Slack::ShortWithin)] = 1.0;
             off[model.slack(demand, Slack::OverWithin)] = 1.0;
         }
-        let mut simplex = self.corner.clone();
-        simplex.optimise(&lp, &off)?;
-        lp.hold(&simplex);
+        let near = optimum(&lp, &off, &self.corner)?;
+        lp.hold(&near);
         let mut mass = vec![0.0; lp.columns()];
         for (cost, k) in mass.iter_mut().zip(&model.column) {
             *cost = 1.0 / k;
         }
-        simplex.optimise(&lp, &mass)?;
+        let simplex = optimum(&lp, &mass, &near)?;
         Ok(Mixture {
             at_tolerance,
             ..self.mixture(&simplex)
@@ -130,9 +129,7 @@ impl<'a> Region<'a> {
                 *c /= unit;
             }
         }
-        let mut simplex = self.corner.clone();
-        simplex.optimise(&self.model.lp, &cost)?;
-        checked(&self.model.lp, &cost, &simplex)?;
+        let simplex = optimum(&self.model.lp, &cost, &self.corner)?;
         Ok((simplex.objective(&cost) * unit, simplex))
     }
 }

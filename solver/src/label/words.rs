@@ -254,6 +254,17 @@ pub(crate) fn cautions(request: &LabelRequest, report: &LabelReport) -> Vec<Stri
             ))
         })
         .collect();
+    let (forms, total) = (
+        request.guarantee.forms_pct(),
+        request.guarantee.element_pct(Aimed::TotalN),
+    );
+    if let Some(total) = total.filter(|total| forms > total * 1.02 + 0.1) {
+        cautions.push(format!(
+            "The forms of nitrogen add up to {} %, more than N {} %: check the breakdown.",
+            figure(forms),
+            figure(total)
+        ));
+    }
     if request.guarantee.get(Counted::InsolubleN).is_some() {
         cautions.push(
             "Nitrogen that does not dissolve has no place in a nutrient solution and clogs lines."
