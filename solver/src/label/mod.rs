@@ -86,9 +86,10 @@ pub fn label_with(
         .complete
         .as_ref()
         .zip(complete::fertilizer(request, parts.as_deref()))
-        .map(|(completing, mix)| complete::complete(request, completing, mix))
-        .transpose()?;
-    let (complete, alone) = completed.unzip();
+        .map(|(completing, mix)| complete::complete(request, completing, mix));
+    // What was found about the label stands, whatever becomes of the recipe.
+    let unproven = matches!(completed, Some(Err(_)));
+    let (complete, alone) = completed.and_then(Result::ok).unzip();
     let mut report = LabelReport {
         name: request.name.clone(),
         convention: request.convention,
@@ -111,7 +112,7 @@ pub fn label_with(
         alone,
         cautions: Vec::new(),
     };
-    report.cautions = words::cautions(request, &report);
+    report.cautions = words::cautions(request, &report, unproven);
     Ok(report)
 }
 
@@ -216,13 +217,16 @@ fn judge(request: &LabelRequest) -> Result<(Mixtures, Judged, Verdict), Refusal>
     last.ok_or_else(no_answer)
 }
 
+/// A share below which an ingredient has no say in what the mix brings, percent: a gram in a tonne.
+const DUST_PCT: f64 = 1e-4;
+
 /// The mixture that was found, ingredient by ingredient.
 fn parts(mixtures: &Mixtures, verdict: &Verdict) -> Option<Vec<(Arc<Fertilizer>, f64)>> {
     let Verdict::Possible(mixture) = verdict else {
         return None;
     };
     let ingredients = mixtures.ingredients.iter().zip(&mixture.pct);
-    let used = ingredients.filter(|(_, pct)| **pct > 0.0);
+    let used = ingredients.filter(|(_, pct)| **pct > DUST_PCT);
     Some(
         used.map(|(i, pct)| (Arc::clone(&i.fertilizer), *pct))
             .collect(),

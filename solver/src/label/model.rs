@@ -7,6 +7,9 @@ use crate::lp::{BoxedLp, Simplex, Stuck};
 use nalgebra::{DMatrix, DVector};
 use saltwright_fertilizers::Nutrient;
 
+/// Smallest figure that a row is divided by, percent: a gram in a tonne. A miss is then told to
+/// 1e-11 %.
+const LEAST_SCALE: f64 = 1e-4;
 /// Bounds that only box the program lie this much further than anything can come, so that no price
 /// settles on them.
 const ROOM: f64 = 2.0;
@@ -67,7 +70,11 @@ pub(super) enum Slack {
 
 impl<'a> Model<'a> {
     pub fn new(of: &'a Mixtures) -> Self {
-        let scale: Vec<f64> = of.demands.iter().map(|d| d.declared_pct).collect();
+        let scale: Vec<f64> = of
+            .demands
+            .iter()
+            .map(|demand| demand.declared_pct.max(LEAST_SCALE))
+            .collect();
         let loose: Vec<Nutrient> = Nutrient::ALL
             .into_iter()
             .filter(|form| {

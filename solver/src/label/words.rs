@@ -238,50 +238,20 @@ pub const fn finding(finding: Finding) -> &'static str {
 }
 
 /// Everything to heed about a label.
-pub(crate) fn cautions(request: &LabelRequest, report: &LabelReport) -> Vec<String> {
-    let mut cautions: Vec<String> = request
-        .guarantee
-        .claims()
-        .filter_map(|stated| {
-            let expected = request.convention.expected(stated.printed)?;
-            Some(format!(
-                "{} stands where this convention prints {}: check the label. {} is {} % {}.",
-                stated.printed.key,
-                expected.key,
-                named(stated.printed, stated.pct),
-                figure(stated.element_pct() / expected.factor),
-                expected.key
-            ))
-        })
-        .collect();
-    let (forms, total) = (
-        request.guarantee.forms_pct(),
-        request.guarantee.element_pct(Aimed::TotalN),
-    );
-    if let Some(total) = total.filter(|total| forms > total * 1.02 + 0.1) {
-        cautions.push(format!(
-            "The forms of nitrogen add up to {} %, more than N {} %: check the breakdown.",
-            figure(forms),
-            figure(total)
-        ));
-    }
-    if request.guarantee.get(Counted::InsolubleN).is_some() {
-        cautions.push(
-            "Nitrogen that does not dissolve has no place in a nutrient solution and clogs lines."
-                .into(),
-        );
-    }
+pub(crate) fn cautions(
+    request: &LabelRequest,
+    report: &LabelReport,
+    unproven: bool,
+) -> Vec<String> {
+    let mut cautions = printing_cautions(request);
     cautions.extend(minimum_cautions(request));
-    cautions.extend(finding_cautions(
-        &report.allowances,
-        [&report.index, &report.sum],
-    ));
-    if request.convention == Convention::UsMd
-        && report
-            .allowances
-            .iter()
-            .any(|row| row.verdict == Finding::Deficient)
-    {
+    let overall = [&report.index, &report.sum];
+    cautions.extend(finding_cautions(&report.allowances, overall));
+    let short = report
+        .allowances
+        .iter()
+        .any(|row| row.verdict == Finding::Deficient);
+    if request.convention == Convention::UsMd && short {
         cautions.push(
             "Maryland charges three times the value of a deficiency of N, P2O5 or K2O; for secondary \
              nutrients and micronutrients out of tolerance 5 dollars a ton each, at most 10 (Code of \
@@ -297,32 +267,66 @@ pub(crate) fn cautions(request: &LabelRequest, report: &LabelReport) -> Vec<Stri
                 .into(),
         );
     }
-    cautions.extend(water_soluble(request));
-    let unpriced = report
-        .complete
-        .as_ref()
-        .is_some_and(|whole| whole.cost_per_m3.is_none());
-    if unpriced {
-        cautions.push(
-            "Without prices the bought mix counts as paid for, and the least mass beside it is \
-             looked for."
-                .into(),
-        );
+    cautions.extend(strong_traces(request));
+    cautions.extend(completion_caution(request, report, unproven).map(str::to_owned));
+    cautions
+}
+
+/// What is doubtful about the print itself.
+fn printing_cautions(request: &LabelRequest) -> Vec<String> {
+    let unexpected = request.guarantee.claims().filter_map(|stated| {
+        let expected = request.convention.expected(stated.printed)?;
+        Some(format!(
+            "{} stands where this convention prints {}: check the label. {} is {} % {}.",
+            stated.printed.key,
+            expected.key,
+            named(stated.printed, stated.pct),
+            figure(stated.element_pct() / expected.factor),
+            expected.key
+        ))
+    });
+    let mut cautions: Vec<String> = unexpected.collect();
+    let forms = request.guarantee.forms_pct();
+    let total = request.guarantee.element_pct(Aimed::TotalN);
+    if let Some(total) = total.filter(|total| forms > total * 1.02 + 0.1) {
+        cautions.push(format!(
+            "The forms of nitrogen add up to {} %, more than N {} %: check the breakdown.",
+            figure(forms),
+            figure(total)
+        ));
     }
-    if request.complete.is_some() && report.complete.is_none() {
+    if request.guarantee.get(Counted::InsolubleN).is_some() {
         cautions.push(
-            "The mix cannot be completed: its figures contradict its ingredients and it does not \
-             say which forms its nitrogen has."
-                .into(),
-        );
-    } else if report.complete.is_some() && !report.arithmetic.possible {
-        cautions.push(
-            "The mix is completed by its printed figures alone; what it does not name counts as \
-             nothing, and its figures are in doubt."
+            "Nitrogen that does not dissolve has no place in a nutrient solution and clogs lines."
                 .into(),
         );
     }
     cautions
+}
+
+/// What to know about the mix completed to a recipe.
+fn completion_caution(
+    request: &LabelRequest,
+    report: &LabelReport,
+    unproven: bool,
+) -> Option<&'static str> {
+    request.complete.as_ref()?;
+    match &report.complete {
+        None if unproven => Some("No proven way to complete the mix was found for these numbers."),
+        None => Some(
+            "The mix cannot be completed: its figures contradict its ingredients and it does not \
+             say which forms its nitrogen has.",
+        ),
+        Some(_) if !report.arithmetic.possible => Some(
+            "The mix is completed by its printed figures alone; what it does not name counts as \
+             nothing, and its figures are in doubt.",
+        ),
+        Some(whole) if whole.cost_per_m3.is_none() => Some(
+            "Without prices the bought mix counts as paid for, and the least mass beside it is \
+             looked for.",
+        ),
+        Some(_) => None,
+    }
 }
 
 fn minimum_cautions(request: &LabelRequest) -> Vec<String> {
@@ -369,7 +373,7 @@ fn finding_cautions(rows: &[AllowanceRow], overall: [&Option<Overall>; 2]) -> Ve
 }
 
 /// Boron and copper in a label ask for the usual caution.
-fn water_soluble(request: &LabelRequest) -> Option<String> {
+fn strong_traces(request: &LabelRequest) -> Option<String> {
     let strong = |form: Nutrient| {
         let pct = request.guarantee.element_pct(Aimed::Form(form));
         pct.is_some_and(|pct| pct >= 0.1)
