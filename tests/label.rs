@@ -392,6 +392,30 @@ fn a_bought_mix_is_completed_to_a_recipe() {
 }
 
 #[test]
+fn a_contradiction_says_what_it_takes_and_what_comes_with_it() {
+    let report = answer(&json!({
+        "job": "label", "guarantee": {"N": 9, "P2O5": 30, "K2O": 26},
+        "ingredients": ["potassium-nitrate", "monoammonium-phosphate"],
+    }));
+    let rows = report["arithmetic"]["contradiction"]
+        .as_array()
+        .expect("rows");
+    let words: Vec<&str> = rows
+        .iter()
+        .filter_map(|row| row["words"].as_str())
+        .collect();
+    let words = words.join("\n");
+    // 46.1 % K2O, at best 47.0: 26 % of it need 55.3 % of the bag, with 7.6 % N in it.
+    for said in [
+        "K2O 26 % needs at least 55.3 % of potassium-nitrate, which brings 7.58 % N with it",
+        "P2O5 30 % needs at least 48.4 % of monoammonium-phosphate",
+        "with all other figures met it comes to",
+    ] {
+        assert!(words.contains(said), "{words}");
+    }
+}
+
+#[test]
 fn commands_end_as_the_label_deserves() {
     for (arguments, code, said) in [
         (

@@ -37,13 +37,8 @@ pub fn sheet(report: &LabelReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
     if let Some(whole) = &report.complete {
         parts.extend(completed(whole, show, dangers));
     }
-    let name = if report.name.is_empty() {
-        "This label"
-    } else {
-        &report.name
-    };
     Sheet {
-        title: name.to_owned(),
+        title: title(report),
         verdict: if report.is_consistent() {
             "nothing speaks against it"
         } else {
@@ -53,6 +48,24 @@ pub fn sheet(report: &LabelReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
         detail: format!("Read as {}.", report.prints),
         parts,
     }
+}
+
+/// What it says on the bag; else its first figures.
+fn title(report: &LabelReport) -> String {
+    const MOST: usize = 4;
+    if !report.name.is_empty() {
+        return report.name.clone();
+    }
+    let figures = report.analysis.iter().take(MOST);
+    let figures: Vec<String> = figures
+        .map(|row| format!("{} {}", row.printed.key, round::plain(row.pct)))
+        .collect();
+    let more = if report.analysis.len() > MOST {
+        ", …"
+    } else {
+        ""
+    };
+    format!("Label {}{more}", figures.join(", "))
 }
 
 /// The figures as printed, and as elements.

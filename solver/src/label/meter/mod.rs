@@ -292,8 +292,10 @@ pub(crate) fn test(
     report.mixtures_high_ms_cm = Some(high);
     report.low_ms_cm = Some((low - widen(low)).max(0.0));
     report.high_ms_cm = Some(high + widen(high));
+    // Beyond the range of the model nothing is judged.
+    let judged = reading.filter(|_| in_range);
     report.agrees =
-        reading.map(|(_, least, most)| most >= low - widen(low) && least <= high + widen(high));
+        judged.map(|(_, least, most)| most >= low - widen(low) && least <= high + widen(high));
     report.sharpest_g_per_l = sharpest.into_iter().reduce(f64::min);
     report.words = super::words::meter(&report, in_range);
     Ok(report)
@@ -357,4 +359,124 @@ fn silent_pct(mixtures: &Mixtures) -> Result<Option<f64>, Stuck> {
         .collect();
     let (value, _) = region.most_of(&speaks)?;
     Ok(Some((100.0 * (1.0 + value)).clamp(0.0, 100.0)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stand_in::{bent, linear};
+    use super::*;
+    use crate::label::arithmetic::Ingredient;
+    use saltwright_recipes::Library;
+
+    fn of(ids: &[&str], filler: bool) -> Mixtures {
+        let library = Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let row = |id: &&str| library.fertilizers.get(id).expect(id).clone();
+        Mixtures {
+            ingredients: ids.iter().map(row).map(Ingredient::of).collect(),
+            demands: Vec::new(),
+            filler,
+            most_sum: None,
+        }
+    }
+
+    fn run(dissolved: Dissolved, of: &Mixtures, model: &dyn EcModel) -> MeterReport {
+        test(&dissolved, of, None, Some(model)).expect("an answer")
+    }
+
+    /// A bag of one salt: 1 g/L of potassium nitrate is 9.79 meq/L of each charge, 1.37 mS/cm by
+    /// the stand-in; the bag may be 2 % stronger or weaker.
+    #[test]
+    fn a_reading_agrees_or_is_too_low_or_too_high() {
+        let salt = of(&["potassium-nitrate"], false);
+        let reads = |ec| Dissolved {
+            ec_ms_cm: Some(ec),
+            ..Dissolved::of(1.0)
+        };
+        let report = run(reads(1.37), &salt, &linear);
+        let (low, high) = (report.mixtures_low_ms_cm, report.mixtures_high_ms_cm);
+        assert!((low.unwrap() - 1.371 * 0.98).abs() < 0.01, "{low:?}");
+        assert!((high.unwrap() - 1.371 * 1.02).abs() < 0.01, "{high:?}");
+        assert_eq!(report.agrees, Some(true), "{}", report.words);
+        let low = run(reads(1.2), &salt, &linear);
+        assert_eq!(low.agrees, Some(false));
+        assert!(low.words.contains("too low"), "{}", low.words);
+        let high = run(reads(1.6), &salt, &linear);
+        assert_eq!(high.agrees, Some(false));
+        assert!(high.words.contains("too high"), "{}", high.words);
+    }
+
+    #[test]
+    fn what_shows_no_ec_is_told() {
+        let half = run(
+            Dissolved::of(1.0),
+            &of(&["urea", "potassium-nitrate"], false),
+            &linear,
+        );
+        assert!((half.silent_pct.unwrap() - 100.0).abs() < 1e-9);
+        assert!(
+            half.words.contains("Urea, boric acid and filler"),
+            "{}",
+            half.words
+        );
+        let none = run(
+            Dissolved::of(1.0),
+            &of(&["potassium-nitrate"], false),
+            &linear,
+        );
+        assert!(none.silent_pct.unwrap() < 1e-9 && !none.words.contains("Urea"));
+    }
+
+    /// Where only the EC of the water is known, what it is made of stays open: the interval covers
+    /// sodium chloride and calcium bicarbonate.
+    #[test]
+    fn a_water_known_by_its_ec_alone() {
+        let salt = of(&["potassium-nitrate"], false);
+        let dissolved = Dissolved {
+            water_ec_ms_cm: Some(0.5),
+            ..Dissolved::of(1.0)
+        };
+        let straight = run(dissolved, &salt, &linear);
+        let pure = run(Dissolved::of(1.0), &salt, &linear);
+        let above = straight.mixtures_low_ms_cm.unwrap() - pure.mixtures_low_ms_cm.unwrap();
+        assert!((above - 0.5).abs() < 1e-6, "a linear EC adds up: {above}");
+        let bent_low = run(dissolved, &salt, &bent).mixtures_low_ms_cm.unwrap();
+        let bent_pure = run(Dissolved::of(1.0), &salt, &bent)
+            .mixtures_low_ms_cm
+            .unwrap();
+        assert!(
+            bent_low < bent_pure + 0.5,
+            "ions of the water hinder those of the salt"
+        );
+    }
+
+    #[test]
+    fn beyond_the_range_and_without_a_model_nothing_is_judged() {
+        let salt = of(&["magnesium-sulfate-heptahydrate"], false);
+        let strong = Dissolved {
+            ec_ms_cm: Some(5.0),
+            ..Dissolved::of(10.0)
+        };
+        let report = run(strong, &salt, &linear);
+        assert_eq!(report.agrees, None);
+        assert!(report.words.contains("dissolve less"), "{}", report.words);
+        let without = test(&strong, &salt, None, None).expect("an answer");
+        assert_eq!((without.agrees, without.low_ms_cm), (None, None));
+        assert!(without.words.contains("not judged"), "{}", without.words);
+    }
+
+    /// A stronger solution drowns the digits of meter and scale; a coarser scale asks for more.
+    #[test]
+    fn the_sharpest_dose_grows_with_the_scale() {
+        let salt = of(&["potassium-nitrate"], false);
+        let with = |scale_g| {
+            let dissolved = Dissolved {
+                scale_g,
+                ..Dissolved::of(1.0)
+            };
+            run(dissolved, &salt, &linear)
+                .sharpest_g_per_l
+                .expect("a dose")
+        };
+        assert!(with(0.001) < with(0.2), "{} {}", with(0.001), with(0.2));
+    }
 }
