@@ -215,6 +215,30 @@ fn doses_in_print() {
     assert!((number(&spoon, "/dosage/g_per_l") / 28.35 - 0.2).abs() < 0.001);
 }
 
+/// Prints about labels that are wrong, and by how much: a blog's 28.7 % K for a 0-52-34 bag
+/// (IN-BLOG), a list of questions that takes 0.23 of dolomite for calcium (W20, weak), and the
+/// German statute's 0.6 for MgO, half a percent below the exact factor.
+#[test]
+fn prints_about_labels_that_are_wrong() {
+    let report = answer(&json!({"job": "label", "guarantee": "0-52-34", "convention": "de"}));
+    let rows = report["analysis"].as_array().expect("rows");
+    let k = rows
+        .iter()
+        .find(|row| row["printed"] == "K2O")
+        .expect("K2O");
+    let k = k["element_pct"].as_f64().expect("percent");
+    assert!((100.0 * (28.7 / k - 1.0) - 1.68).abs() < 0.01, "{k}");
+    let dolomite = saltwright_fertilizers::Formula::parse("CaMg(CO3)2").expect("a formula");
+    let ca = dolomite.assay_pct()[saltwright_fertilizers::Nutrient::Ca];
+    assert!((23.0 / ca - 1.0584).abs() < 0.001, "{ca}");
+    let mgo = answer(&json!({"job": "label", "guarantee": {"MgO": 10}, "convention": "de"}));
+    let (exact, law) = (
+        number(&mgo, "/analysis/0/element_pct"),
+        number(&mgo, "/analysis/0/statutory_element_pct"),
+    );
+    assert!((law / exact - 0.995).abs() < 1e-4, "{law} {exact}");
+}
+
 /// Source: our own invented scenario; the shares behind mix 1 and the 111 g of mix 2 were found
 /// with another linear-programming library.
 #[test]
