@@ -7,6 +7,7 @@ mod cli;
 mod common;
 mod contract;
 mod errors;
+mod label;
 mod published;
 mod readings;
 mod readme;

@@ -58,12 +58,44 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
             "--ph",
             "5.8",
         ],
+        vec![
+            "label",
+            "recipes/data/demo/label.toml",
+            "--recipe",
+            "hoagland-2",
+        ],
+        vec![
+            "label",
+            "20-20-20",
+            "--convention",
+            "eu",
+            "--ingredients",
+            "urea,potassium-nitrate",
+        ],
+        vec![
+            "label",
+            "3-3-3",
+            "--liquid",
+            "--convention",
+            "eu",
+            "--found",
+            "N=2.2,K2O=2.9",
+        ],
         vec![],
     ];
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }
-    for command in ["formulate", "predict", "water", "list", "batch", "help"] {
+    for command in [
+        "formulate",
+        "predict",
+        "water",
+        "stock",
+        "label",
+        "list",
+        "batch",
+        "help",
+    ] {
         commands.push(vec![command, "--help"]);
         commands.push(vec!["help", command]);
     }

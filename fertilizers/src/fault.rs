@@ -67,12 +67,20 @@ pub enum Problem {
         name: String,
         nearest: Option<String>,
     },
+    #[error("there is no {kind} called \"{name}\"")]
+    NotOneOf {
+        kind: &'static str,
+        name: String,
+        known: String,
+    },
     #[error("the unit \"{unit}\" is not known here")]
     UnknownUnit { unit: String, known: &'static str },
     #[error("{} % is more than all of it", plainly(*percent))]
     Over100 { percent: f64 },
     #[error("the assay adds up to {percent:.2} %, more than all of it")]
     AssayOver100 { percent: f64 },
+    #[error("this label adds up to {percent:.2} %, more than all of it")]
+    LabelOver100 { percent: f64 },
     #[error("{what} is empty")]
     Empty {
         what: &'static str,
@@ -130,8 +138,12 @@ impl Problem {
             Self::Negative { .. } => Kind::Negative,
             Self::TooLarge { .. } | Self::TooMany { .. } | Self::NumberOverflow => Kind::TooLarge,
             Self::TooSmall { .. } => Kind::TooSmall,
-            Self::Unknown { .. } | Self::UnknownUnit { .. } => Kind::UnknownName,
-            Self::Over100 { .. } | Self::AssayOver100 { .. } => Kind::Over100Percent,
+            Self::Unknown { .. } | Self::NotOneOf { .. } | Self::UnknownUnit { .. } => {
+                Kind::UnknownName
+            }
+            Self::Over100 { .. } | Self::AssayOver100 { .. } | Self::LabelOver100 { .. } => {
+                Kind::Over100Percent
+            }
             Self::Empty { .. } => Kind::Empty,
             Self::Twice { .. }
             | Self::MinAboveMax { .. }
@@ -166,9 +178,13 @@ impl Problem {
             } => format!("Did you mean \"{nearest}\"?"),
             Self::Unknown { kind, .. } => format!("Check the spelling, or leave this {kind} out."),
             Self::UnknownUnit { known, .. } => format!("Use one of: {known}."),
+            Self::NotOneOf { known, .. } => format!("Use one of: {known}."),
             Self::Over100 { .. } => "Give percent by mass, 0 to 100.".into(),
             Self::AssayOver100 { .. } => {
                 "Check that the columns hold elements, not oxides, in percent.".into()
+            }
+            Self::LabelOver100 { .. } => {
+                "Check the figures: nitrogen and oxides together cannot pass 100 %.".into()
             }
             Self::Empty { mend, .. } | Self::Unreadable { mend, .. } => (*mend).into(),
             Self::Twice { .. } | Self::MassAndVolume { .. } => "Keep one of the two.".into(),

@@ -179,6 +179,59 @@ impl Fertilizer {
         Some(fertilizer)
     }
 
+    /// Several fertilizers blended dry, by share of the mass; what is left of one is inert.
+    pub fn blend<'a>(
+        id: &str,
+        name: &str,
+        parts: impl IntoIterator<Item = (&'a Self, f64)>,
+    ) -> Self {
+        let mut blend = Self::blank(id, name);
+        for (part, share) in parts {
+            blend.assay_pct += part.assay_pct * share;
+            blend.acid_meq_per_g += part.acid_meq_per_g * share;
+            for (ion, mmol) in &part.ions_mmol_per_g {
+                let known = blend
+                    .ions_mmol_per_g
+                    .iter_mut()
+                    .find(|(other, _)| other == ion);
+                match known {
+                    Some((_, sum)) => *sum += mmol * share,
+                    None => blend.ions_mmol_per_g.push((*ion, mmol * share)),
+                }
+            }
+        }
+        blend
+    }
+
+    /// A fertilizer known by its assay alone.
+    pub fn of_assay(id: &str, name: &str, assay_pct: Composition) -> Self {
+        let mut fertilizer = Self::blank(id, name);
+        let named = assay_pct.iter().filter(|(_, percent)| *percent > 0.0);
+        fertilizer.dissolve(&named.collect());
+        fertilizer
+    }
+
+    fn blank(id: &str, name: &str) -> Self {
+        Self {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            formula: None,
+            assay_pct: Composition::ZERO,
+            strength_pct: None,
+            tolerance_pct: None,
+            density_g_per_ml: None,
+            price_per_kg: None,
+            solubility_g_per_l_20c: None,
+            tank: None,
+            hazard: String::new(),
+            common: false,
+            source: String::new(),
+            note: String::new(),
+            acid_meq_per_g: 0.0,
+            ions_mmol_per_g: Vec::new(),
+        }
+    }
+
     /// Works out what a gram releases: assay, ions and acid equivalents.
     fn dissolve(&mut self, named: &Assay) {
         let pure = self.formula.as_ref().map(Formula::assay_pct);

@@ -130,11 +130,40 @@ pub fn parse_amount(text: &str) -> Result<Amount, Problem> {
         "ml" => volume(1.0),
         "l" => volume(1e3),
         "fl oz" | "floz" => volume(ML_PER_US_FLUID_OUNCE),
+        // NIST Handbook 44, Appendix C: a tablespoon is half a fluid ounce, a teaspoon a sixth.
+        "tbsp" => volume(ML_PER_US_FLUID_OUNCE / 2.0),
+        "tsp" => volume(ML_PER_US_FLUID_OUNCE / 6.0),
         _ => Err(Problem::UnknownUnit {
             unit: shorten(&unit),
-            known: "g, mg, kg, oz, lb, mL, L, fl oz",
+            known: "g, mg, kg, oz, lb, mL, L, fl oz, tbsp, tsp",
         }),
     }
+}
+
+/// An amount in a volume, such as `5 mL/gal`, `22 oz/100 gal` or `1 g/L`, for one litre; a bare
+/// number is grams per litre.
+pub fn parse_dose(text: &str) -> Result<Amount, Problem> {
+    let (amount, per) = match text.split_once('/').or_else(|| text.split_once(" per ")) {
+        Some((amount, per)) => (amount, per.trim()),
+        None => (text, "L"),
+    };
+    let litres = if per.starts_with(|c: char| c.is_ascii_digit()) {
+        parse_volume(per)?.0
+    } else {
+        parse_volume(&format!("1 {per}"))?.0
+    };
+    if litres <= 0.0 {
+        let (low, unit) = (1e-3, " L");
+        return Err(Problem::TooSmall {
+            value: litres,
+            low,
+            unit,
+        });
+    }
+    Ok(match parse_amount(amount)? {
+        Amount::Mass(grams) => Amount::Mass(Grams(grams.0 / litres)),
+        Amount::Volume(ml) => Amount::Volume(Millilitres(ml.0 / litres)),
+    })
 }
 
 /// A mass such as `12 g` or `2 lb`; a bare number is grams.
@@ -235,6 +264,23 @@ mod tests {
         assert_eq!(parse_amount("12mL"), Ok(Amount::Volume(Millilitres(12.0))));
         assert_eq!(parse_amount("2 oz"), Ok(Amount::Mass(Grams(56.699_046_25))));
         assert!(parse_amount("2 stone").is_err());
+    }
+
+    /// Source: NIST Handbook 44, Appendix C: 1 oz is 28.349523125 g, 1 US gallon 3.785411784 L.
+    #[test]
+    fn doses_as_labels_print_them() {
+        let grams = |text: &str| match parse_dose(text) {
+            Ok(Amount::Mass(grams)) => grams.0,
+            other => panic!("{text}: {other:?}"),
+        };
+        assert!((grams("1 oz/100 gal") - 0.074_891_5).abs() < 1e-7);
+        assert!((grams("2 g per L") - 2.0).abs() < 1e-12);
+        assert!((grams("0.5") - 0.5).abs() < 1e-12);
+        let Ok(Amount::Volume(spoon)) = parse_dose("1 tsp/gal") else {
+            panic!("a volume");
+        };
+        assert!((spoon.0 - 4.928_922 / 3.785_412).abs() < 1e-5);
+        assert!(parse_dose("5 mL/barrel").is_err() && parse_dose("5 g/0 L").is_err());
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The machine face: one request in, one report or refusal out.
 
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
+use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
 use crate::stock::{StockReport, StockRequest, stock};
@@ -12,7 +13,7 @@ use saltwright_recipes::Library;
 use serde::{Serialize, Serializer};
 
 /// The jobs there are.
-pub const JOBS: &[&str] = &["formulate", "predict", "stock", "water"];
+pub const JOBS: &[&str] = &["formulate", "predict", "water", "stock", "label"];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize)]
@@ -26,6 +27,8 @@ pub enum Report {
     Stock(Box<StockReport>),
     /// Of `water`.
     Water(Box<WaterReport>),
+    /// Of `label`.
+    Label(Box<LabelReport>),
 }
 
 /// What came of a request.
@@ -111,6 +114,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "predict" => {
             let request = read(PredictRequest::read, node, library, faults)?;
             predict(&request).map(|report| Report::Predict(Box::new(report)))
+        }
+        "label" => {
+            let request = read(LabelRequest::read, node, library, faults)?;
+            label(&request).map(|report| Report::Label(Box::new(report)))
         }
         "stock" => {
             let request = read(StockRequest::read, node, library, faults)?;

@@ -8,6 +8,8 @@ pub mod ec;
 pub mod formulate;
 pub mod ions;
 pub mod job;
+pub mod label;
+pub mod lp;
 pub mod ph;
 pub mod predict;
 pub mod readings;
@@ -21,6 +23,7 @@ pub mod words;
 
 pub use formulate::{FormulateReport, FormulateRequest, formulate};
 pub use job::{Answer, answer};
+pub use label::{LabelReport, LabelRequest, label};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
 pub use stock::{StockReport, StockRequest, stock};

@@ -19,6 +19,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("fertilizers", FERTILIZERS),
     ("prices", PRICES),
     ("mixes", MIXES),
+    ("labels", LABELS),
     ("units", UNITS),
     ("ec", EC),
     ("ph", PH),
@@ -33,6 +34,7 @@ saltwright formulate RECIPE --water WATER   from a recipe to grams
 saltwright predict ID=0.5 --water WATER     from grams to nutrients, EC and pH
 saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
+saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright batch FILE                       requests and reports as JSON lines
 
@@ -114,6 +116,36 @@ A mix is typed, amounts per litre:
 or amounts for the whole tank, if --tank says how large it is. Or it is a file
 for --mix: CSV with id and one of g_per_l, ml_per_l, or g (with --tank), or the
 JSON that formulate --json prints. What --out writes can be read back.
+";
+
+const LABELS: &str = "\
+A label is typed as it is printed, or stands in a text file (TOML):
+
+  saltwright label 15-5-15 Ca=4 Mg=2 --ingredients potassium-nitrate,urea
+  saltwright label mine.toml --found N=14.2,K2O=14.1 --convention us
+
+Keys: N NO3-N NH4-N urea-N, P2O5 or P, K2O or K, CaO or Ca, MgO or Mg, SO3 or S,
+Na2O or Na, SiO2 or Si, Fe Mn Zn B Cu Mo Ni Cl Co. Mind SO3 and S: 15 % SO3 is
+6 % S. A grade such as 15-5-15 means N, P2O5, K2O; with --convention au or
+elements it means N, P, K.
+
+Conventions: us, us-md (Maryland, limits on both sides), eu (2019/1009),
+eu-2003, elements; de, uk, au and ca are read, their allowances not judged.
+
+It says whether the ingredients can give the figures (one mixture, or a proof
+that there is none), what the label leaves out as an interval, whether a
+laboratory's findings pass, what a dose brings (--dose \"5 mL/gal\" with
+--density), and with --recipe what completes the mix. Ingredients that are not
+named are taken from common fertilizers.
+
+In a file the entries are those of the JSON request:
+
+  convention = \"us\"
+  ingredients = [\"potassium-nitrate\", \"urea\"]
+
+  [guarantee]
+  N = 15
+  K2O = 15
 ";
 
 const UNITS: &str = "\
@@ -215,8 +247,10 @@ where, what and how to mend it; a bad line does not stop the others.
 ";
 
 const EXIT: &str = "\
-0  answered, within every band (batch: every line answered or refused)
-3  answered, but outside a band, or a stock that does not stay clear
+0  answered, within every band (a label: nothing speaks against it; batch: every
+   line answered or refused)
+3  answered, but outside a band, a stock that does not stay clear, or a label in
+   contradiction
 1  bad input, or a file that could not be read or written
 2  wrong usage
 ";

@@ -75,7 +75,10 @@ pub struct Origins {
 
 #[derive(Debug)]
 enum Origin {
+    /// The file is the field.
     File(String),
+    /// The file has an entry of the field's name.
+    Named(String),
     Option(String),
 }
 
@@ -107,6 +110,16 @@ const OPTIONS: &[(&str, &str)] = &[
     ("margin_index", "--margin"),
     ("tank_litres", "--stock"),
     ("scale_g", "--scale"),
+    ("convention", "--convention"),
+    ("ingredients", "--ingredients"),
+    ("found", "--found"),
+    ("meter.g_per_l", "--dissolve"),
+    ("meter.ml_per_l", "--dissolve"),
+    ("meter.ec_ms_cm", "--reads"),
+    ("meter.water_ec_ms_cm", "--water-reads"),
+    ("dose.g_per_l", "--dose"),
+    ("dose.ml_per_l", "--dose"),
+    ("density_g_per_ml", "--density"),
 ];
 
 impl Origins {
@@ -114,6 +127,12 @@ impl Origins {
     pub fn option(&mut self, field: impl Into<String>, option: impl Into<String>) {
         self.fields
             .push((field.into(), Origin::Option(option.into())));
+    }
+
+    /// Notes that a file filled a field under the field's own name.
+    pub fn file(&mut self, field: impl Into<String>, file: &str) {
+        self.fields
+            .push((field.into(), Origin::Named(file.to_owned())));
     }
 
     /// A fault of the request, told as one of the file or option it came from.
@@ -135,6 +154,7 @@ impl Origins {
                 told.file = Some(file.clone());
                 rest.trim_start_matches('.').clone_into(&mut told.field);
             }
+            Some((_, Origin::Named(file))) => told.file = Some(file.clone()),
             Some((_, Origin::Option(option))) => told.field.clone_from(option),
             None => {
                 let option = OPTIONS

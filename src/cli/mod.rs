@@ -8,6 +8,7 @@ pub mod batch;
 pub mod formulate;
 pub mod help;
 pub mod input;
+pub mod label;
 pub mod list;
 pub mod mixes;
 pub mod predict;
@@ -45,6 +46,8 @@ enum Command {
     Water(Box<water::Args>),
     /// From a mix to stock tanks that stay clear, and the sheet by the scale
     Stock(Box<stock::Args>),
+    /// A bought mix against its label: does it add up, what does it lack
+    Label(Box<label::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -135,6 +138,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::Stock(args)) => stock::run(args, library, &mut out),
+        Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),

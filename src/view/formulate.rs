@@ -104,7 +104,7 @@ fn cost(report: &FormulateReport) -> Option<Part> {
 }
 
 /// What is off and by how much, why, and what would mend it.
-fn misses(report: &FormulateReport) -> Vec<Part> {
+pub(super) fn misses(report: &FormulateReport) -> Vec<Part> {
     let mut off: Vec<String> = report
         .nutrients
         .iter()

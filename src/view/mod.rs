@@ -14,6 +14,7 @@ pub mod columns;
 pub mod csv;
 pub mod facts;
 pub mod formulate;
+pub mod label;
 pub mod lists;
 pub mod nutrients;
 pub mod predict;

@@ -100,7 +100,7 @@ impl Engine for Minilp {
 }
 
 /// Asks the engine and lets nothing of its faults through but their name.
-pub(super) fn guarded(
+pub(crate) fn guarded(
     engine: &dyn Engine,
     lp: &BoxedLp,
     cost: &[f64],

@@ -7,14 +7,12 @@
 pub mod conflict;
 pub mod engine;
 pub mod problem;
-pub mod proof;
 pub mod ranging;
 pub mod report;
 pub mod request;
 pub mod stages;
 
 mod bracket;
-mod lp;
 mod model;
 mod search;
 mod twins;
@@ -27,6 +25,8 @@ pub use report::FormulateReport;
 pub use request::FormulateRequest;
 
 use crate::chemistry::NotConverged;
+use crate::lp;
+pub use crate::lp::proof;
 use crate::readings::Source;
 use crate::refusal::Refusal;
 use engine::{Engine, Minilp};

@@ -7,7 +7,7 @@
 //! ones are bought with visible money.)
 
 use super::engine::{Engine, guarded};
-use super::lp::{ON_BOUND, REDUCED_COST, Simplex, Stuck};
+use super::lp::{ON_BOUND, Simplex, Stuck};
 use super::model::{Model, Slack};
 use super::problem::Problem;
 use super::proof::Certificate;
@@ -123,7 +123,7 @@ fn attempt(
             .into_iter()
             .any(|slack| simplex.x[model.slack(i, slack)] > OUTSIDE)
     });
-    hold(&mut lp, &simplex);
+    lp.hold(&simplex);
     if let Some(money) = model.cost_of_money(problem) {
         let (cost, unit) = normalised(&money);
         simplex.optimise(&lp, &cost)?;
@@ -137,7 +137,7 @@ fn attempt(
             cost,
             unit,
         });
-        hold(&mut lp, &simplex);
+        lp.hold(&simplex);
     }
     if simplest || (solved.cheapest.is_none() && !problem.has_aims()) {
         let (cost, unit) = normalised(&model.cost_of_mass());
@@ -174,16 +174,6 @@ fn closest(model: &Model, engine: &dyn Engine, cost: &[f64]) -> Result<Simplex, 
     let mut simplex = model.without_salts()?;
     simplex.optimise(&model.lp, cost)?;
     Ok(simplex)
-}
-
-/// Fixes every variable that the stage's optimum would pay to move.
-fn hold(lp: &mut super::lp::BoxedLp, simplex: &Simplex) {
-    for (j, d) in simplex.d.iter().enumerate() {
-        if !simplex.basic[j] && d.abs() > REDUCED_COST {
-            lp.lower[j] = simplex.x[j];
-            lp.upper[j] = simplex.x[j];
-        }
-    }
 }
 
 /// A cost scaled so that its largest entry is 1, and what one unit then is.

@@ -7,7 +7,7 @@
 //! because every variable has two finite bounds. A point whose cost equals L(y) is optimal,
 //! however it was found.
 
-use super::lp::{BoxedLp, ON_BOUND};
+use super::{BoxedLp, ON_BOUND};
 use nalgebra::DVector;
 
 /// Largest violation of a row or bound that is accepted, relative to an aim.
@@ -30,7 +30,7 @@ pub struct Certificate {
 
 impl Certificate {
     /// Works out the residuals from the data, a point and row prices; knows nothing of bases.
-    pub(super) fn of(lp: &BoxedLp, cost: &[f64], x: &[f64], y: &DVector<f64>) -> Self {
+    pub(crate) fn of(lp: &BoxedLp, cost: &[f64], x: &[f64], y: &DVector<f64>) -> Self {
         let rows = &lp.a * DVector::from_column_slice(x) - &lp.b;
         let mut primal: f64 = rows.amax();
         let mut dual: f64 = 0.0;
@@ -59,7 +59,7 @@ impl Certificate {
     }
 
     /// The same certificate for an objective in other units.
-    pub(super) fn rescaled(self, factor: f64) -> Self {
+    pub(crate) fn rescaled(self, factor: f64) -> Self {
         Self {
             objective: self.objective * factor,
             primal_residual: self.primal_residual,

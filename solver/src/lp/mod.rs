@@ -8,17 +8,18 @@
 //! flips, and at the end an LU of the original basis columns, so that what is handed on does not
 //! carry the pivots' rounding.
 
+pub mod proof;
 mod rate;
 
 use nalgebra::{DMatrix, DVector};
 
 /// Tolerance of pricing and of holding a stage, relative to a cost of about one. The two must be
 /// one figure: with different ones, a stage's optimum moves visibly (measured, DEVELOPERS.md).
-pub(super) const REDUCED_COST: f64 = 1e-9;
+pub(crate) const REDUCED_COST: f64 = 1e-9;
 /// Smallest pivot that is divided by.
 const PIVOT: f64 = 1e-9;
 /// Distance from a bound that counts as being on it.
-pub(super) const ON_BOUND: f64 = 1e-9;
+pub(crate) const ON_BOUND: f64 = 1e-9;
 /// Steps without progress after which the lowest index enters (Bland's rule, which cannot cycle).
 const STALLED: usize = 50;
 /// More pivots than this are an error, not a wait.
@@ -26,7 +27,7 @@ const MOST_PIVOTS: usize = 20_000;
 
 /// The rows, columns and bounds.
 #[derive(Clone, Debug)]
-pub(super) struct BoxedLp {
+pub(crate) struct BoxedLp {
     /// Coefficients, one column a variable.
     pub a: DMatrix<f64>,
     /// Right sides.
@@ -53,11 +54,22 @@ impl BoxedLp {
             .map(|(j, c)| c - self.a.column(j).dot(y))
             .collect()
     }
+
+    /// Fixes every variable that an optimum would pay to move: what is left are exactly the points
+    /// that are as good.
+    pub fn hold(&mut self, optimum: &Simplex) {
+        for (j, d) in optimum.d.iter().enumerate() {
+            if !optimum.basic[j] && d.abs() > REDUCED_COST {
+                self.lower[j] = optimum.x[j];
+                self.upper[j] = optimum.x[j];
+            }
+        }
+    }
 }
 
 /// Why the pivots stopped without an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Stuck {
+pub(crate) enum Stuck {
     /// The basis cannot be solved.
     Singular,
     /// The point lies outside its bounds.
@@ -68,7 +80,7 @@ pub(super) enum Stuck {
 
 /// A basic point of a [`BoxedLp`] and the tableau that belongs to it.
 #[derive(Clone, Debug)]
-pub(super) struct Simplex {
+pub(crate) struct Simplex {
     /// `B^-1 A`, column by column.
     tableau: Vec<f64>,
     rows: usize,
