@@ -3,6 +3,7 @@
 //! For now the handbook rule, named as such, with the range it can claim.
 
 use crate::solution::Solution;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Slope of the handbook rule, mS/cm per meq/L of cations.
@@ -25,7 +26,7 @@ pub fn handbook_ms_cm(main_cations_meq_l: f64) -> f64 {
 }
 
 /// How the expected reading compares with the aim.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// The aim lies within the expected range.
@@ -41,7 +42,7 @@ pub enum Verdict {
 }
 
 /// The expected reading beside the aim, mS/cm at 25 °C.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Ec {
     /// The EC asked for.
     pub aim_ms_cm: Option<f64>,

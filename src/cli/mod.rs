@@ -11,6 +11,7 @@ pub mod input;
 pub mod list;
 pub mod mixes;
 pub mod predict;
+pub mod serve;
 pub mod typed;
 
 use clap::{CommandFactory, Parser, Subcommand};
@@ -43,6 +44,8 @@ enum Command {
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
     Batch(batch::Args),
+    /// The same in a browser, on this machine or by the tank
+    Serve(serve::Args),
     /// Explain a command, files, units, the proof, exit codes
     Help(help::Args),
 }
@@ -129,6 +132,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
+        Some(Command::Serve(args)) => serve::run(args, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),
         None => help::short(&mut out),
     }

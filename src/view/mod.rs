@@ -4,7 +4,8 @@
 //! chemistry, no files and no arguments.
 //!
 //! ```text
-//! report -> Sheet -> terminal text (and later a page)
+//! report -> Sheet -> text (the terminal)
+//!                 -> html and svg (the page, and what it prints)
 //! ```
 
 pub mod amounts;
@@ -13,11 +14,14 @@ pub mod columns;
 pub mod csv;
 pub mod facts;
 pub mod formulate;
+pub mod html;
 pub mod lists;
 pub mod nutrients;
 pub mod predict;
 pub mod round;
+pub mod svg;
 pub mod text;
+pub mod toml;
 
 /// One page of results.
 #[derive(Clone, Debug, Default, PartialEq)]
