@@ -6,6 +6,7 @@ mod cli;
 mod common;
 mod contract;
 mod errors;
+mod page;
 mod published;
 mod readme;
 mod sheet;

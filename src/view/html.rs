@@ -92,6 +92,10 @@ fn caption(columns: &[Column]) -> &str {
         "mg/L" => "Nutrients in mg/L",
         "mmol/L" => "Nutrients in mmol/L",
         "meq/L" => "Nutrients in meq/L",
+        "recipe" => "Recipes",
+        "water" => "Source waters",
+        "fertilizer" => "Fertilizers",
+        "crop" => "Crops",
         other => other,
     }
 }
@@ -111,7 +115,7 @@ pub fn table(
         .map(Option::unwrap_or_default)
         .collect();
     html! {
-        table role="table" {
+        table.(shape(columns)) role="table" {
             caption { (caption) }
             thead role="rowgroup" {
                 tr role="row" {
@@ -136,6 +140,16 @@ pub fn table(
                 }
             }
         }
+    }
+}
+
+/// What kind of table it is, for setting it on a narrow screen.
+fn shape(columns: &[Column]) -> &'static str {
+    let has_bars = columns.iter().any(|column| column.head == super::bar::HEAD);
+    match columns.get(1).map(|column| column.kind) {
+        _ if has_bars => "bars",
+        Some(Kind::Figures) => "figures",
+        _ => "words",
     }
 }
 
@@ -217,7 +231,7 @@ fn figure(text: &str, widest: usize) -> Markup {
     html! {
         (number)
         @if !blanks.is_empty() { i.p { (blanks) } }
-        @if !unit.is_empty() { span.u { " " (unit) } }
+        @if !unit.is_empty() { " " span.u { (unit) } }
     }
 }
 

@@ -1,7 +1,7 @@
 //! Forms: what a page asks, described once and drawn from that description.
 //!
 //! Every field has a label, its unit, and its faults tied to it; a group is folded away until it is
-//! wanted or holds something.
+//! wanted or faulty, and says how much of it is filled in.
 
 use super::ask::Said;
 use super::fields::Fields;
@@ -78,6 +78,17 @@ impl Field {
     /// A choice of any.
     pub fn any(name: &str, label: &str, choices: Vec<Choice>) -> Self {
         Self::new(name, label, "", Input::Any(choices))
+    }
+
+    /// True for what needs the whole width of a form.
+    fn is_wide(&self) -> bool {
+        /// Longest choice that fits half of a narrow screen, characters.
+        const SHORT: usize = 22;
+        match &self.input {
+            Input::Line { .. } => !self.hint.is_empty(),
+            Input::One(choices) => choices.iter().any(|c| c.words.chars().count() > SHORT),
+            Input::Lines { .. } | Input::Any(_) => true,
+        }
     }
 
     fn new(
@@ -158,8 +169,13 @@ impl Form<'_> {
                     @if group.title.is_empty() {
                         div.group { (self.group(group)) }
                     } @else {
-                        details open[self.holds_something(group)] {
-                            summary { (group.title) }
+                        details open[self.is_faulty(group)] {
+                            summary {
+                                (group.title)
+                                @if let Some(count) = self.filled(group) {
+                                    span.unit { " " (count) " filled in" }
+                                }
+                            }
                             div.group { (self.group(group)) }
                         }
                     }
@@ -178,12 +194,15 @@ impl Form<'_> {
         html! { @for field in &group.fields { (self.field(field)) } }
     }
 
-    fn holds_something(&self, group: &Group) -> bool {
-        let asked = |field: &Field| self.fields.get(&field.name).is_some();
-        group
-            .fields
-            .iter()
-            .any(|field| asked(field) || self.faults(field).next().is_some())
+    fn is_faulty(&self, group: &Group) -> bool {
+        let mut fields = group.fields.iter();
+        fields.any(|field| self.faults(field).next().is_some())
+    }
+
+    /// How many fields of a group say something, if any do.
+    fn filled(&self, group: &Group) -> Option<usize> {
+        let asked = |field: &&Field| self.fields.get(&field.name).is_some();
+        Some(group.fields.iter().filter(asked).count()).filter(|count| *count > 0)
     }
 
     fn has_lines(&self) -> bool {
@@ -215,7 +234,7 @@ impl Form<'_> {
             }
         };
         html! {
-            div.field.wide[!matches!(field.input, Input::Line { .. })] {
+            div.field.wide[field.is_wide()] {
                 @match &field.input {
                     Input::Line { shown } => {
                         (label)

@@ -111,7 +111,7 @@ impl JobPage {
         answered: Option<Answered>,
         said: Vec<Said>,
     ) -> Document {
-        let action = format!("{}{}", visit.base, self.path);
+        let action = format!("{}{}#answer", visit.base, self.path);
         let form = Drawn {
             action: &action,
             groups,

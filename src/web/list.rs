@@ -81,13 +81,13 @@ impl ListPage {
                 (form::refused(&said, &[]))
             }
             @if let Some((own, text, shown)) = &checked {
-                section.sheet #answer aria-label="what was read" {
+                section.sheet.full #answer aria-label="what was read" {
                     (shown)
                     (use_it(visit, own, text))
                 }
             }
             @if let Some(row) = &row {
-                section.sheet aria-label="in full" { (row) }
+                section.sheet.full aria-label="in full" { (row) }
             }
             section.sheet aria-label="list" {
                 (self.search(visit))

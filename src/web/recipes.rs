@@ -6,7 +6,7 @@ use crate::view::html::{self, Setting};
 use crate::view::nutrients::Unit;
 use crate::view::{Column, Kind, Sheet, lists, round, toml};
 use maud::{Markup, html};
-use saltwright_fertilizers::Faults;
+use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Recipe;
 
 /// The page.
@@ -107,6 +107,27 @@ fn check(visit: &Visit<'_>, text: &str, faults: &mut Faults) -> Option<Markup> {
     Some(shown(&recipe, visit.show.unit))
 }
 
+/// The aims of a recipe as a person would write them.
 fn start(visit: &Visit<'_>, id: &str) -> Option<String> {
-    Some(toml::write(&visit.site.library.recipe(id)?.to_node()))
+    let recipe = visit.site.library.recipe(id)?;
+    let aims = recipe.aims().map(|(aimed, aim)| {
+        let figures = [("aim", aim.aim), ("min", aim.min), ("max", aim.max)];
+        let named = figures
+            .into_iter()
+            .filter_map(|(key, value)| Some((key, tidy(value?))));
+        let named: Vec<(&str, Node)> = named.collect();
+        let node = match named.as_slice() {
+            [("aim", figure)] => figure.clone(),
+            _ => Node::table(named),
+        };
+        (aimed.key(), node)
+    });
+    let mut node = recipe.to_node();
+    node.set("aims", Node::table(aims));
+    Some(toml::write(&node))
+}
+
+/// A figure without the dust of converting it from the unit of its print.
+fn tidy(figure: f64) -> Node {
+    Node::number(format!("{figure:.8e}").parse().unwrap_or(figure))
 }

@@ -21,12 +21,12 @@ pub fn draw(marks: Marks) -> Markup {
     html! {
         svg.bar viewBox=(format!("0 0 {} {HEIGHT}", CELL * WIDTH)) role="img" {
             title { (marks.word()) " the band" }
-            path.rule d=(format!("M0 {y}H{}", CELL * WIDTH));
-            rect.band x=(low) y="2" width=(high - low) height=(HEIGHT - 4);
+            path.rule d=(format!("M0 {y}H{}", CELL * WIDTH)) {}
+            rect.band x=(low) y="2" width=(high - low) height=(HEIGHT - 4) {}
             @if let Some(aim) = marks.aim {
-                path.aim d=(format!("M{} 0V{HEIGHT}", middle(aim)));
+                path.aim d=(format!("M{} 0V{HEIGHT}", middle(aim))) {}
             }
-            path.mark d=(diamond);
+            path.mark d=(diamond) {}
         }
     }
 }

@@ -40,9 +40,9 @@ pub fn draw(caption: &str, shares: &[Share]) -> Option<Markup> {
                 @for (at, share) in shares.iter().enumerate() {
                     text x="0" y=(ROW * at + 13) { (share.name) }
                     text.figure x=(WIDTH) y=(ROW * at + 13) { (share.figure) }
-                    path.rule d=(format!("M0 {}H{WIDTH}", ROW * at + 22));
+                    path.rule d=(format!("M0 {}H{WIDTH}", ROW * at + 22)) {}
                     rect.share x="0" y=(ROW * at + 18) height="8"
-                        width=(format!("{:.1}", length(share.percent, largest)));
+                        width=(format!("{:.1}", length(share.percent, largest))) {}
                 }
             }
         }

@@ -42,7 +42,7 @@
     answer.setAttribute("aria-busy", "true");
     const fields = question();
     const short = fields.length <= longest;
-    const address = form.action + (fields && short ? "?" + fields : "");
+    const address = form.action.split("#")[0] + (fields && short ? "?" + fields : "");
     try {
       const reply = await fetch(address, short ? { signal: mine.signal } : { signal: mine.signal, method: "POST", body: new URLSearchParams(fields) });
       if (reply.status === 503) {
