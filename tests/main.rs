@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod api;
 mod cli;
 mod common;
 mod contract;
@@ -9,5 +10,6 @@ mod errors;
 mod page;
 mod published;
 mod readme;
+mod server;
 mod sheet;
 mod traps;
