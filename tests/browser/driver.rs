@@ -5,7 +5,8 @@ use hyper_util::client::legacy::connect::HttpConnector;
 use saltwright::serve::{Ask, Server};
 use saltwright::web::Site;
 use serde_json::{Map, Value, json};
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 use tokio::sync::oneshot;
@@ -52,10 +53,18 @@ pub struct Browser {
 }
 
 /// A driver that ends with its test.
-struct Driver(Child);
+struct Driver(Child, u16);
 
 impl Drop for Driver {
     fn drop(&mut self) {
+        // Asked to shut down, it ends its browsers, too, where a test failed before it did.
+        if let Ok(mut stream) = TcpStream::connect(("127.0.0.1", self.1)) {
+            let _ = stream.set_read_timeout(Some(Duration::from_secs(5)));
+            let _ = stream.write_all(
+                b"GET /shutdown HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
+            );
+            let _ = stream.read_to_end(&mut Vec::new());
+        }
         let _ = self.0.kill();
         let _ = self.0.wait();
     }
@@ -66,7 +75,9 @@ impl Browser {
     pub async fn start(setup: Setup) -> Self {
         let ask = Ask {
             port: 0,
-            share: setup.shared.then(|| "127.0.0.1".parse().expect("an address")),
+            share: setup
+                .shared
+                .then(|| "127.0.0.1".parse().expect("an address")),
         };
         let site = Site::new().expect("the shipped library is sound");
         let server = Server::bind(&ask, site).await.expect("a free port");
@@ -75,10 +86,10 @@ impl Browser {
         let server = tokio::spawn(server.run(async {
             let _ = stopped.await;
         }));
-        let (driver, port) = driver();
+        let driver = driver();
         let page = ClientBuilder::new(HttpConnector::new())
             .capabilities(capabilities(setup))
-            .connect(&format!("http://127.0.0.1:{port}"))
+            .connect(&format!("http://127.0.0.1:{}", driver.1))
             .await
             .expect("a session with Chromium");
         let browser = Self {
@@ -106,7 +117,11 @@ impl Browser {
 
     /// The address of the page.
     pub async fn address(&self) -> String {
-        self.page.current_url().await.expect("an address").to_string()
+        self.page
+            .current_url()
+            .await
+            .expect("an address")
+            .to_string()
     }
 
     /// What a script gives back.
@@ -123,8 +138,8 @@ impl Browser {
 
     /// Chooses in a list.
     pub async fn choose(&self, css: &str, value: &str) {
-        let field = self.page.find(Locator::Css(css)).await.expect(css);
-        field.select_by_value(value).await.expect(value);
+        self.click(&format!("{css} option[value=\"{value}\"]"))
+            .await;
     }
 
     /// Clicks.
@@ -143,7 +158,10 @@ impl Browser {
             }
             tokio::time::sleep(Duration::from_millis(50)).await;
         }
-        panic!("{css} does not say {words:?} but {:?}", self.text(css).await);
+        panic!(
+            "{css} does not say {words:?} but {:?}",
+            self.text(css).await
+        );
     }
 
     /// Stops the server and leaves the browser open.
@@ -163,7 +181,7 @@ impl Browser {
 }
 
 /// Starts a driver on a free port.
-fn driver() -> (Driver, u16) {
+fn driver() -> Driver {
     let started = Command::new("chromedriver")
         .arg("--port=0")
         .stdout(Stdio::piped())
@@ -171,26 +189,36 @@ fn driver() -> (Driver, u16) {
         .spawn();
     let mut child = started.unwrap_or_else(|_| panic!("{INSTALL}"));
     let out = child.stdout.take().expect("piped");
-    let driver = Driver(child);
+    let mut driver = Driver(child, 0);
     let mut lines = BufReader::new(out).lines();
     let said = lines.by_ref().map_while(Result::ok);
     let port = said
-        .filter_map(|line| line.split_once("started successfully on port ").map(|(_, p)| p.to_owned()))
+        .filter_map(|line| {
+            line.split_once("started successfully on port ")
+                .map(|(_, p)| p.to_owned())
+        })
         .find_map(|port| port.trim_end_matches('.').parse().ok());
     // What it says later is read and thrown away, so that it never waits for a reader.
     std::thread::spawn(move || lines.for_each(drop));
-    (driver, port.expect("chromedriver says its port"))
+    driver.1 = port.expect("chromedriver says its port");
+    driver
 }
 
 fn capabilities(setup: Setup) -> Map<String, Value> {
-    let scheme = format!("--blink-settings=preferredColorScheme={}", u8::from(!setup.dark));
+    let scheme = format!(
+        "--blink-settings=preferredColorScheme={}",
+        u8::from(!setup.dark)
+    );
     let size = format!("--window-size={},900", setup.width.max(500));
     let mut options = json!({ "args": [
         "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
         "--disable-background-networking", "--no-first-run", scheme, size,
     ]});
     if setup.width < 1000 {
-        let metrics = json!({ "width": setup.width, "height": 740, "pixelRatio": 1.0 });
+        // Without script the driver's taps never come back; there it clicks.
+        let metrics = json!({
+            "width": setup.width, "height": 740, "pixelRatio": 1.0, "touch": setup.script,
+        });
         options["mobileEmulation"] = json!({ "deviceMetrics": metrics });
     }
     if !setup.script {
@@ -199,5 +227,8 @@ fn capabilities(setup: Setup) -> Map<String, Value> {
     }
     let mut capabilities = Map::new();
     capabilities.insert("goog:chromeOptions".into(), options);
+    // Milliseconds; far more than anything here takes.
+    let patience = json!({ "pageLoad": 20_000, "script": 60_000 });
+    capabilities.insert("timeouts".into(), patience);
     capabilities
 }

@@ -12,9 +12,18 @@ fn pages(pdf: &[u8]) -> usize {
 #[tokio::test]
 async fn an_answer_is_printed_on_two_pages_and_without_its_form() {
     let browser = Browser::start(DESK).await;
-    for (path, most) in [("", 2), ("predict", 2), ("recipes?show=hoagland-2", 4), ("how", 2)] {
+    for (path, most) in [
+        ("", 2),
+        ("predict", 2),
+        ("recipes?show=hoagland-2", 4),
+        ("how", 2),
+    ] {
         browser.open(path).await;
-        let pdf = browser.page.print(PrintConfiguration::default()).await.expect("printed");
+        let pdf = browser
+            .page
+            .print(PrintConfiguration::default())
+            .await
+            .expect("printed");
         assert!(pdf.starts_with(b"%PDF"), "{path}");
         let count = pages(&pdf);
         assert!((1..=most).contains(&count), "{path}: {count} pages");
@@ -26,6 +35,9 @@ async fn an_answer_is_printed_on_two_pages_and_without_its_form() {
         .map(css => document.querySelector(css).closest(hidden) !== null)";
     browser.open("").await;
     let hidden = browser.run(script).await;
-    assert_eq!(hidden, serde_json::json!([true, true, false, false, false, false]));
+    assert_eq!(
+        hidden,
+        serde_json::json!([true, true, false, false, false, false])
+    );
     browser.end().await;
 }

@@ -6,7 +6,7 @@
   const said = document.getElementById("said");
   if (!form || !answer) return;
   const longest = 6000;
-  let waiting, running;
+  let waiting, running, asked;
 
   // Blanks are left out, so that the address says what is asked and no more.
   const question = () => {
@@ -37,6 +37,7 @@
   };
 
   const ask = async () => {
+    if (question() === asked) return;
     running?.abort();
     const mine = (running = new AbortController());
     answer.setAttribute("aria-busy", "true");
@@ -61,6 +62,7 @@
       }
       said.textContent = answer.querySelector(".verdict, .refused h2")?.textContent || "Answered";
       answer.removeAttribute("aria-busy");
+      asked = fields;
     } catch (error) {
       if (error.name === "AbortError") return;
       said.textContent = "No connection: the sheet shows the last answer.";
@@ -70,10 +72,12 @@
     said.classList.add("vh");
   };
 
-  form.addEventListener("input", () => {
+  const soon = () => {
     clearTimeout(waiting);
     waiting = setTimeout(ask, 150);
-  });
+  };
+  form.addEventListener("input", soon);
+  form.addEventListener("change", soon);
   form.addEventListener("submit", (event) => {
     if (event.submitter?.formMethod === "post") return;
     event.preventDefault();
