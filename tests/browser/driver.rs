@@ -158,10 +158,7 @@ impl Browser {
             }
             tokio::time::sleep(Duration::from_millis(50)).await;
         }
-        panic!(
-            "{css} does not say {words:?} but {:?}",
-            self.text(css).await
-        );
+        panic!("{css} does not say {words:?}:\n{}", self.text("body").await);
     }
 
     /// Stops the server and leaves the browser open.

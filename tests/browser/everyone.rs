@@ -184,10 +184,11 @@ async fn by_keyboard_alone() {
     }
     assert_eq!(seen.last().map(String::as_str), Some("water"), "{seen:?}");
     assert!(seen.contains(&"recipe".to_owned()), "{seen:?}");
-    press(&browser, "0").await;
+    let all = format!("{}a{}", char::from(Key::Control), char::from(Key::Null));
+    press(&browser, &format!("{all}90 L")).await;
     press(&browser, &enter).await;
     browser
-        .wait_for("#answer .detail", "L of finished solution")
+        .wait_for("#answer .detail", "90 L of finished solution")
         .await;
     // A folded group opens, and its first field takes a figure.
     for _ in 0..9 {
