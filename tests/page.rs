@@ -25,6 +25,9 @@ fn get(path: &str, fields: &[(&str, &str)]) -> Document {
     ask(Method::Get, path, fields)
 }
 
+/// Fields as they are sent.
+type Query<'a> = Vec<(&'a str, &'a str)>;
+
 const QUESTION: [(&str, &str); 2] = [
     ("recipe", "sonneveld-modified-lettuce"),
     ("water", "larch-hollow-spring"),
@@ -94,7 +97,7 @@ fn page_and_terminal_show_the_same() {
         "--water",
         "quarry-end-well",
     ];
-    let cases: [(Vec<&str>, Vec<(&str, &str)>); 5] = [
+    let cases: [(Vec<&str>, Query<'_>); 5] = [
         (LETTUCE.to_vec(), question(&[])),
         (
             with(&[&["--tank", "120 L"][..], &prices].concat()),
@@ -219,143 +222,50 @@ fn every_path_has_one_page() {
     assert_eq!(ask(Method::Post, "sheet.css", &[]).status, 405);
 }
 
+/// A field of the main job, what is typed into it, and what is said of that.
+const FAULTY: [(&str, &str, &str); 13] = [
+    ("tank", "abc", "is not a number"),
+    ("tank", "1e12", "more than the limit"),
+    ("tank", "3 buckets", "unit"),
+    ("strength", "-1", "below zero"),
+    ("ec", "650 ppm", "unit"),
+    ("ratio", "5000", "more than the limit"),
+    ("residual", "x", "not a number"),
+    ("aim-K", "300..200", "above the maximum"),
+    ("aim-K", "much", "not a number"),
+    ("only", "urea, uria", "Did you mean \"urea\""),
+    ("at-most", "urea 20 g", "litres"),
+    ("already", "uria 1", "Did you mean \"urea\""),
+    ("measure", "uk", "no choice called"),
+];
+
+/// Other questions with one fault: the page, its fields, the faulty one and what is said of it.
+#[rustfmt::skip]
+fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
+    let own = |text| vec![("recipe", "own"), ("own-recipe", text)];
+    let prices = [("prices", "own"), ("own-prices", "id,price_per_kg\nuria,1\n")];
+    let table = "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n";
+    vec![
+        ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
+        ("formulate", vec![("recipe", "own")], "own-recipe", "is empty"),
+        ("formulate", own("[aims]\nK = 200\nCaa = 90\n"), "own-recipe", "line 3, aims.Caa"),
+        ("formulate", question(&prices), "own-prices", "line 2"),
+        ("predict", vec![("mix", "uria 0.5")], "mix", "Did you mean \"urea\""),
+        ("predict", vec![("mix", "urea")], "mix", "NAME=VALUE"),
+        ("recipes", vec![("own-recipe", "[aims]\nK = 200\nMg = lots\n")], "own-recipe", "line 3"),
+        ("waters", vec![("own-water", "[holds]\nCa = -3\n")], "own-water", "line 2"),
+        ("fertilizers", vec![("own-fertilizers", table)], "own-fertilizers", "line 4"),
+    ]
+}
+
 /// A field is asked, answered and refused beside itself.
 #[test]
 fn every_fault_stands_beside_its_field() {
-    let own_recipe = "[aims]\nK = 200\nCaa = 90\nMg = lots\n";
-    for (path, fields, field, said) in [
-        (
-            "formulate",
-            question(&[("tank", "abc")]),
-            "tank",
-            "is not a number",
-        ),
-        (
-            "formulate",
-            question(&[("tank", "1e12")]),
-            "tank",
-            "more than the limit",
-        ),
-        (
-            "formulate",
-            question(&[("tank", "3 buckets")]),
-            "tank",
-            "unit",
-        ),
-        (
-            "formulate",
-            question(&[("strength", "-1")]),
-            "strength",
-            "below zero",
-        ),
-        ("formulate", question(&[("ec", "650 ppm")]), "ec", "unit"),
-        (
-            "formulate",
-            question(&[("ratio", "5000")]),
-            "ratio",
-            "more than the limit",
-        ),
-        (
-            "formulate",
-            question(&[("residual", "x")]),
-            "residual",
-            "not a number",
-        ),
-        (
-            "formulate",
-            question(&[("aim-K", "300..200")]),
-            "aim-K",
-            "above the maximum",
-        ),
-        (
-            "formulate",
-            question(&[("aim-K", "much")]),
-            "aim-K",
-            "not a number",
-        ),
-        (
-            "formulate",
-            question(&[("only", "urea, uria")]),
-            "only",
-            "Did you mean \"urea\"",
-        ),
-        (
-            "formulate",
-            question(&[("at-most", "urea 20 g")]),
-            "at-most",
-            "litres",
-        ),
-        (
-            "formulate",
-            question(&[("already", "uria 1")]),
-            "already",
-            "Did you mean \"urea\"",
-        ),
-        (
-            "formulate",
-            question(&[("measure", "uk")]),
-            "measure",
-            "no choice called",
-        ),
-        (
-            "formulate",
-            question(&[("tank", "1"), ("tank", "2")]),
-            "tank",
-            "stands here twice",
-        ),
-        (
-            "formulate",
-            vec![("recipe", "own")],
-            "own-recipe",
-            "is empty",
-        ),
-        (
-            "formulate",
-            vec![
-                ("recipe", "own"),
-                ("own-recipe", "[aims]\nK = 200\nCaa = 90\n"),
-            ],
-            "own-recipe",
-            "line 3, aims.Caa",
-        ),
-        (
-            "formulate",
-            question(&[
-                ("prices", "own"),
-                ("own-prices", "id,price_per_kg\nuria,1\n"),
-            ]),
-            "own-prices",
-            "line 2",
-        ),
-        (
-            "predict",
-            vec![("mix", "uria 0.5")],
-            "mix",
-            "Did you mean \"urea\"",
-        ),
-        ("predict", vec![("mix", "urea")], "mix", "NAME=VALUE"),
-        (
-            "recipes",
-            vec![("own-recipe", own_recipe)],
-            "own-recipe",
-            "line 4",
-        ),
-        (
-            "waters",
-            vec![("own-water", "[holds]\nCa = -3\n")],
-            "own-water",
-            "line 2",
-        ),
-        (
-            "fertilizers",
-            vec![(
-                "own-fertilizers",
-                "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n",
-            )],
-            "own-fertilizers",
-            "line 4",
-        ),
-    ] {
+    let main_job = FAULTY.iter().map(|(field, typed, said)| {
+        let fields = question(&[(*field, *typed)]);
+        ("formulate", fields, *field, *said)
+    });
+    for (path, fields, field, said) in main_job.chain(faulty()) {
         let document = get(path, &fields);
         assert_eq!(document.status, 422, "{path} {fields:?}");
         let slot = format!("id=\"{field}-fault\">");

@@ -38,11 +38,12 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }
-    for command in ["formulate", "predict", "list", "batch", "help"] {
+    for command in ["formulate", "predict", "list", "batch", "serve", "help"] {
         commands.push(vec![command, "--help"]);
         commands.push(vec!["help", command]);
     }
-    for topic in "recipes waters fertilizers prices mixes units proof json exit".split_whitespace()
+    for topic in
+        "recipes waters fertilizers prices mixes units proof json page exit".split_whitespace()
     {
         commands.push(vec!["help", topic]);
     }

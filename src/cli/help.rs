@@ -12,7 +12,7 @@ pub struct Args {
 }
 
 /// Topics and their texts.
-const TOPICS: [(&str, &str); 9] = [
+const TOPICS: [(&str, &str); 10] = [
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
@@ -21,6 +21,7 @@ const TOPICS: [(&str, &str); 9] = [
     ("units", UNITS),
     ("proof", PROOF),
     ("json", JSON),
+    ("page", PAGE),
     ("exit", EXIT),
 ];
 
@@ -28,13 +29,14 @@ const SHORT: &str = "\
 saltwright formulate RECIPE --water WATER   from a recipe to grams
 saltwright predict ID=0.5 --water WATER     from grams to nutrients and EC
 saltwright list recipes                     also waters, fertilizers, crops
+saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
 
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
 
 saltwright COMMAND --help lists the options of a command.
 saltwright help TOPIC explains: recipes waters fertilizers prices mixes units
-proof json exit
+proof json page exit
 ";
 
 const RECIPES: &str = "\
@@ -144,6 +146,20 @@ const JSON: &str = "\
 
 and answers one report or refusal a line, in the same order. A refusal says
 where, what and how to mend it; a bad line does not stop the others.
+";
+
+const PAGE: &str = "\
+saltwright serve opens a page on this machine, http://127.0.0.1:7381/ or another
+port with --port. It needs no internet, no account and no script. The address of
+an answer is its question: keep it or send it.
+
+saltwright serve --share listens on the local network instead and shows the link
+as a picture for a phone. Only whoever has that link gets in. The link is not
+encrypted: others on the same network can see what is asked. Where this machine
+has several addresses, --on names the one to use.
+
+Programs post a request to api/formulate or api/predict and get the report, or a
+problem document with the refusal; api describes both (OpenAPI 3.1).
 ";
 
 const EXIT: &str = "\

@@ -48,7 +48,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Ending, Stop> {
     runtime.block_on(async {
         // Signals are heard before anything is promised.
         let stop = stop_signal()?;
-        let server = Server::bind(&Ask { port, share }, site).await?;
+        let server = Server::bind(&Ask { port, share }, site)?;
         greet(&server, share.is_some(), out)?;
         if args.open && open::that_detached(server.link()).is_err() {
             writeln!(

@@ -40,8 +40,8 @@ pub struct Server {
 }
 
 impl Server {
-    /// Listens; pages are served once [`Server::run`] is called.
-    pub async fn bind(ask: &Ask, site: Site) -> Result<Self, Fault> {
+    /// Listens; pages are served once [`Server::run`] is called. Both need a runtime around them.
+    pub fn bind(ask: &Ask, site: Site) -> Result<Self, Fault> {
         let ip = ask.share.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST));
         let address = SocketAddr::new(ip, ask.port);
         let listener = listen(address).map_err(|error| deaf(address, &error))?;

@@ -38,6 +38,7 @@ pub fn local_address() -> Result<IpAddr, Fault> {
     match routed {
         Ok(address) if is_local(address.ip()) && !address.ip().is_loopback() => Ok(address.ip()),
         _ => Err(fault(
+            "--share",
             "this machine has no address on a local network",
             "Join the Wi-Fi first, or name the address with --on.",
         )),
@@ -48,25 +49,29 @@ pub fn local_address() -> Result<IpAddr, Fault> {
 pub fn named_address(typed: &str) -> Result<IpAddr, Fault> {
     let Ok(ip) = typed.trim().parse::<IpAddr>() else {
         let reason = format!("\"{typed}\" is not an IP address");
-        return Err(fault(&reason, "Write it like --on 192.168.1.20."));
+        return Err(fault(ON, &reason, "Write it like --on 192.168.1.20."));
     };
     if is_local(ip) {
         Ok(ip)
     } else {
         let reason = format!("{ip} is not an address of a local network");
         Err(fault(
+            ON,
             &reason,
             "Pages are shared on the local network only.",
         ))
     }
 }
 
-fn fault(reason: &str, mend: &'static str) -> Fault {
+/// The option that names an address.
+const ON: &str = "--on";
+
+fn fault(option: &str, reason: &str, mend: &'static str) -> Fault {
     let reason = reason.to_owned();
     Fault {
         file: None,
         line: None,
-        field: "--share".into(),
+        field: option.to_owned(),
         problem: Problem::Unreadable { reason, mend },
     }
 }
@@ -76,6 +81,7 @@ pub fn token() -> Result<String, Fault> {
     let mut bytes = [0_u8; LENGTH];
     getrandom::fill(&mut bytes).map_err(|_| {
         fault(
+            "--share",
             "the system gives no random numbers",
             "Serve without --share.",
         )

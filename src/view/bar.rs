@@ -159,7 +159,7 @@ mod tests {
         ] {
             let marks = Marks::read(&bar(delivered)).expect("a bar");
             assert_eq!((marks.delivered, marks.word()), (at, word));
-            assert_eq!(marks.aim, (delivered != 100.0).then_some(10));
+            assert_eq!(marks.aim, (word != "inside").then_some(10));
         }
         assert_eq!(Marks::read(""), None);
         assert_eq!(bar(100.0).find('|'), Some(Marks::BAND[0]));

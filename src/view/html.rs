@@ -12,13 +12,16 @@ const FIGURE_SPACE: char = '\u{2007}';
 /// A blank as wide as a decimal point.
 const POINT_SPACE: char = '\u{2008}';
 
+/// Where a name leads.
+pub type Link<'a> = &'a dyn Fn(&str) -> Option<String>;
+
 /// How a sheet is set on a page.
 #[derive(Clone, Copy, Default)]
 pub struct Setting<'a> {
     /// Labels of facts that speak of the command line and are left out.
     pub without: &'a [&'a str],
     /// Where the name that heads a row leads.
-    pub link: Option<&'a dyn Fn(&str) -> Option<String>>,
+    pub link: Option<Link<'a>>,
 }
 
 /// Renders a sheet under a heading of the second level.

@@ -3,8 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own};
-use crate::view::svg::shares::{self, Share};
+use super::{Visit, own, pictures};
 use crate::view::{csv, formulate, nutrients::Unit};
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_ec, parse_mass, parse_ratio, parse_strength,
@@ -13,7 +12,6 @@ use saltwright_fertilizers::{Aimed, Node, Value};
 use saltwright_recipes::Aim;
 use saltwright_solver::formulate::FormulateReport;
 use saltwright_solver::job::Report;
-use saltwright_solver::words;
 
 /// The page.
 pub const PAGE: JobPage = JobPage {
@@ -171,26 +169,13 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let sheet = formulate::sheet(report, visit.show, &|id| asking.known.dangers(id));
     Some(Answered {
         sheet,
-        pictures: costs(report).into_iter().collect(),
+        pictures: pictures::cost_by_fertilizer(&report.mix)
+            .into_iter()
+            .collect(),
         csv: Some(csv::mix(&report.mix)),
         nutrients_csv: Some(csv::nutrients(&report.nutrients)),
         onward: vec![(predict(report, visit), "Change these grams".into())],
     })
-}
-
-/// What each fertilizer adds to the cost.
-fn costs(report: &FormulateReport) -> Option<maud::Markup> {
-    let rows = report.mix.iter().filter_map(|row| {
-        let cost = row.cost_per_m3?;
-        Some(Share {
-            name: row.id.clone(),
-            figure: words::price(cost),
-            percent: row.cost_share_pct?,
-        })
-    });
-    let mut rows: Vec<Share> = rows.collect();
-    rows.sort_by(|a, b| b.percent.total_cmp(&a.percent));
-    shares::draw("Cost per 1000 L by fertilizer", &rows)
 }
 
 /// The address that predicts this mix in the same water.

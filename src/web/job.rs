@@ -64,7 +64,7 @@ impl JobPage {
             fields: visit.fields.clone(),
             ..*visit
         };
-        if form == Form::Page && self.is_said_shorter(&visit) {
+        if form == Form::Page && is_said_shorter(&visit) {
             return Document::elsewhere(visit.here(self.path));
         }
         if !asked {
@@ -82,7 +82,7 @@ impl JobPage {
             .as_ref()
             .and_then(|report| (self.answer)(report, &asking));
         match form {
-            Form::Page => self.page(&visit, &groups, answered, asking.said()),
+            Form::Page => self.page(&visit, &groups, answered.as_ref(), &asking.said()),
             Form::Json => match &report {
                 Some(report) => json(report),
                 None => refusal(&asking.said()),
@@ -98,25 +98,19 @@ impl JobPage {
         }
     }
 
-    /// True where the same question has a plainer address: blanks left out, or a form that is short
-    /// enough for one.
-    fn is_said_shorter(&self, visit: &Visit<'_>) -> bool {
-        visit.fits_address() && (visit.method == Method::Post || visit.fields.has_blanks())
-    }
-
     fn page(
         &self,
         visit: &Visit<'_>,
         groups: &[Group],
-        answered: Option<Answered>,
-        said: Vec<Said>,
+        answered: Option<&Answered>,
+        said: &[Said],
     ) -> Document {
         let action = format!("{}{}#answer", visit.base, self.path);
         let form = Drawn {
             action: &action,
             groups,
             fields: &visit.fields,
-            said: &said,
+            said,
             button: "Work it out",
             live: true,
         };
@@ -128,9 +122,9 @@ impl JobPage {
                 section.asked aria-label="question" { (form.draw()) }
                 p.vh #said role="status" {}
                 section.sheet #answer aria-label="answer" {
-                    @match &answered {
+                    @match answered {
                         Some(answered) => (self.shown(visit, answered)),
-                        None => (form::refused(&said, groups)),
+                        None => (form::refused(said, groups)),
                     }
                 }
             }
@@ -169,6 +163,12 @@ impl JobPage {
             }
         }
     }
+}
+
+/// True where the same question has a plainer address: blanks left out, or a form that is short
+/// enough for one.
+fn is_said_shorter(visit: &Visit<'_>) -> bool {
+    visit.fits_address() && (visit.method == Method::Post || visit.fields.has_blanks())
 }
 
 /// How figures are shown: a part of every question.

@@ -5,7 +5,7 @@ use super::ask::{Asking, Said};
 use super::document::Document;
 use super::form::{self, Field, Form as Drawn, Group};
 use super::{Form, Method, SHOW_FIELDS, Visit, frame};
-use crate::view::html::{self, Setting};
+use crate::view::html::{self, Link, Setting};
 use crate::view::{Part, Sheet};
 use maud::{Markup, html};
 use saltwright_fertilizers::fault::nearest;
@@ -147,7 +147,7 @@ impl ListPage {
         // Remarks of the terminal speak of its options; the page has its own.
         sheet.parts.retain(|part| !is_remark(part));
         let link = |id: &str| Some(visit.address(self.path, &[("show", id)]));
-        let link: Option<&dyn Fn(&str) -> Option<String>> = self.one.map(|_| &link as _);
+        let link: Option<Link<'_>> = self.one.map(|_| &link as _);
         let setting = Setting { without: &[], link };
         let is_empty = sheet.parts.is_empty();
         html! {

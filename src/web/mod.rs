@@ -20,6 +20,7 @@ pub mod frame;
 pub mod job;
 pub mod list;
 pub mod own;
+pub mod pictures;
 
 mod crops;
 mod fertilizers;

@@ -80,7 +80,7 @@ impl Browser {
                 .then(|| "127.0.0.1".parse().expect("an address")),
         };
         let site = Site::new().expect("the shipped library is sound");
-        let server = Server::bind(&ask, site).await.expect("a free port");
+        let server = Server::bind(&ask, site).expect("a free port");
         let link = server.link().to_owned();
         let (stop, stopped) = oneshot::channel();
         let server = tokio::spawn(server.run(async {

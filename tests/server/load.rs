@@ -24,7 +24,7 @@ async fn client(address: SocketAddr, at: usize, end: Instant) -> Tally {
     let mut tally = Tally::new();
     let mut open: Option<TcpStream> = None;
     while Instant::now() < end {
-        let asked = timeout(PATIENCE, one(address, at, open.take())).await;
+        let asked = timeout(PATIENCE, Box::pin(one(address, at, open.take()))).await;
         let result = match asked {
             Ok(Ok((code, kept))) => {
                 open = kept;

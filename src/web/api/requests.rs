@@ -3,7 +3,7 @@
 //! Requests are read by hand from a tree (that is what names every fault with its place); these
 //! types say the same in a form that a schema can be made from. A test asks every key of them of
 //! the reader.
-#![allow(dead_code)] // never built, only described
+#![allow(dead_code, clippy::struct_field_names)] // never built, only described
 
 use saltwright_solver::job::Id;
 use schemars::JsonSchema;
