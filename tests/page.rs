@@ -352,6 +352,40 @@ fn one_s_own_lists_are_checked_shown_and_used() {
 }
 
 #[test]
+fn waters_are_blended() {
+    let shares = "rain-barrel 60 %\nquarry-end-well: 0,4\n";
+    let fields = [
+        ("recipe", "hoagland-2"),
+        ("water", "blend"),
+        ("blend", shares),
+    ];
+    let page = read(&get("formulate", &fields).text);
+    let arguments = ["formulate", "hoagland-2", "--blend", "rain-barrel=0.6"];
+    let arguments = [&arguments[..], &["--blend", "quarry-end-well=0.4"]].concat();
+    for piece in terminal(&arguments) {
+        assert!(page.contains(&piece), "{piece}\n{page}");
+    }
+    let own = ("own-water", "alkalinity_meq_l = 2\n[holds]\nCa = 40\n");
+    let half = ("blend", "rain-barrel 50 %\nown 50 %\n");
+    let mixed = get(
+        "formulate",
+        &[("recipe", "hoagland-2"), ("water", "blend"), half, own],
+    );
+    assert_eq!(mixed.status, 200);
+    let less = ("blend", "rain-barrel 50 %\nown 40 %\n");
+    let refused = get(
+        "formulate",
+        &[("recipe", "hoagland-2"), ("water", "blend"), less, own],
+    );
+    assert_eq!(refused.status, 422);
+    let (_, beside) = refused
+        .text
+        .split_once("id=\"blend-fault\">")
+        .expect("a fault");
+    assert!(beside.contains("add up to 0.9"), "{beside}");
+}
+
+#[test]
 fn what_is_pasted_is_never_markup() {
     let evil = "<script>alert(1)</script>\"'&";
     let recipe = format!("name = '{}'\n[aims]\nK = 200\n", evil.replace('\'', ""));

@@ -40,7 +40,10 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             strength,
         ]),
         Group::folded("Change an aim", aim_fields(visit)),
-        Group::folded("Use my own recipe or water", own::pasted_fields().to_vec()),
+        Group::folded(
+            "Use my own recipe, water or a blend",
+            own::pasted_fields().to_vec(),
+        ),
         Group::folded("Fertilizers and prices", shelf_fields(visit)),
         Group::folded(
             "Acid, stock, meter, what is in the tank",
@@ -187,6 +190,7 @@ fn predict(report: &FormulateReport, visit: &Visit<'_>) -> String {
         .collect();
     let kept = [
         "water",
+        "blend",
         "own-water",
         "own-fertilizers",
         "prices",

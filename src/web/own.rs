@@ -8,7 +8,7 @@ use crate::cli::input::Known;
 use crate::cli::{aims, mixes, typed};
 use crate::view::round::{self, Measure};
 use saltwright_fertilizers::document::Limits;
-use saltwright_fertilizers::units::{Litres, parse_number, parse_volume};
+use saltwright_fertilizers::units::{Litres, parse_number, parse_strength, parse_volume};
 use saltwright_fertilizers::{
     Aimed, Faults, MixLine, Node, Problem, Table, Value, prices as price_lists,
 };
@@ -17,6 +17,9 @@ use saltwright_recipes::{Recipe, Water};
 
 /// The choice of what stands in a field of one's own.
 pub const OWN: &str = "own";
+
+/// The choice of a blend of waters.
+const BLEND: &str = "blend";
 
 /// How a recipe of one's own may look.
 pub const RECIPE_EXAMPLE: &str = "name = \"My lettuce\"\nec_ms_cm = 1.4\n[aims]\nNO3-N = 140\nP = 31\nK = 200\nCa = 95\nMg = 22\nFe = { min = 0.8, max = 1.4 }\nCl = { max = 70 }";
@@ -47,15 +50,17 @@ pub fn water_field(visit: &Visit<'_>) -> Field {
     let shipped = visit.site.library.waters.iter();
     choices.extend(shipped.map(|water| Choice::new(&water.id, &water.name)));
     choices.push(Choice::new(OWN, "my own, pasted below"));
+    choices.push(Choice::new(BLEND, "a blend, written below"));
     Field::one("water", "Water", choices)
 }
 
 /// The fields of a recipe and a water of one's own.
-pub fn pasted_fields() -> [Field; 2] {
+pub fn pasted_fields() -> [Field; 3] {
     [
         Field::lines("own-recipe", "My recipe (TOML)", RECIPE_EXAMPLE)
             .hint("Aims in mg/L of the element. Counts when the recipe above is “my own”."),
         pasted_water(),
+        blend_field(),
     ]
 }
 
@@ -177,17 +182,55 @@ pub fn water(asking: &mut Asking<'_>) {
     match asking.value("water") {
         None => {}
         Some(OWN) => {
-            let water = pasted(asking, "own-water", "the water", |node, faults| {
-                if node.get("blend").is_none() {
-                    Water::read(node, "", faults);
-                }
-            });
-            if let Some((water, field)) = water {
+            if let Some((water, field)) = pasted_water_node(asking) {
                 asking.set("water", water, field);
             }
         }
+        Some(BLEND) => blend(asking),
         Some(shipped) => asking.set("water", Node::text(shipped), "water"),
     }
+}
+
+/// The field of a blend.
+pub fn blend_field() -> Field {
+    Field::lines(
+        "blend",
+        "Blend of waters",
+        "rain-barrel 60 %\nquarry-end-well 40 %",
+    )
+    .hint(
+        "A water and its share, one a line; “own” is the pasted one. Counts when the water above \
+         is “a blend”.",
+    )
+}
+
+/// Reads a blend: a line for each water with its share.
+fn blend(asking: &mut Asking<'_>) {
+    let Some(text) = asking.text("blend") else {
+        return empty(asking, "blend", "the blend");
+    };
+    let words: Vec<String> = text.lines().filter_map(as_pair).collect();
+    let shares = asking.within("blend", |_, faults| {
+        typed::pairs(&words, "", parse_strength, faults)
+    });
+    let mut parts = Vec::new();
+    for (name, share) in shares {
+        let water = if name == OWN {
+            pasted_water_node(asking).map(|(water, _)| water)
+        } else {
+            Some(Node::text(name))
+        };
+        parts.extend(water.map(|water| Node::table([("water", water), ("share", share)])));
+    }
+    let node = Node::table([("blend", Value::List(parts).into())]);
+    asking.set("water", node, "blend");
+}
+
+/// The water of one's own.
+fn pasted_water_node(asking: &mut Asking<'_>) -> Option<(Node, &'static str)> {
+    pasted(asking, "own-water", "the water", |node, faults| {
+        Water::read(node, "", faults);
+    })
 }
 
 /// The TOML of a field, checked.

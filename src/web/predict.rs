@@ -34,7 +34,10 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
     );
     vec![
         Group::open(vec![mix, own::water_field(visit), own::tank_field(visit)]),
-        Group::folded("Use my own water", vec![own::pasted_water()]),
+        Group::folded(
+            "Use my own water or a blend",
+            vec![own::pasted_water(), own::blend_field()],
+        ),
         Group::folded("Fertilizers and prices", own::shelf_fields().to_vec()),
     ]
 }
