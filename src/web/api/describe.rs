@@ -126,8 +126,11 @@ mod tests {
 
     #[test]
     fn every_job_is_described() {
-        let told: Vec<&str> = JOBS.iter().map(|told| told.job).collect();
-        assert_eq!(told, job::JOBS);
+        let mut told: Vec<&str> = JOBS.iter().map(|told| told.job).collect();
+        let mut jobs = job::JOBS.to_vec();
+        told.sort_unstable();
+        jobs.sort_unstable();
+        assert_eq!(told, jobs);
     }
 
     /// A key that is described is one that the reader knows.
