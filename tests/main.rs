@@ -2,16 +2,19 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod api;
 mod chemistry;
 mod cli;
 mod common;
 mod contract;
 mod errors;
 mod label;
+mod page;
 mod published;
 mod readings;
 mod readme;
 mod searches;
+mod server;
 mod sheet;
 mod stock;
 mod traps;

@@ -93,6 +93,7 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
         "stock",
         "label",
         "list",
+        "serve",
         "batch",
         "help",
     ] {

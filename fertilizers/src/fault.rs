@@ -4,12 +4,13 @@
 //! worded here, once, for every file, request and face.
 
 use crate::formula::FormulaError;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
 use thiserror::Error;
 
 /// The kinds of refusal a machine can tell apart.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// Text, not-a-number or infinity where a number belongs.

@@ -10,7 +10,9 @@ use crate::document::{self, Limits, Node, Reader, Value};
 use crate::fault::{Faults, Problem, nearest};
 use crate::nutrient::{Aimed, Nutrient};
 use crate::units::{parse_number, shorten};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 
 /// How far an oxide and its element on one label may differ, relative, besides rounding.
 const OXIDE_TOLERANCE: f64 = 0.02;
@@ -102,6 +104,18 @@ impl Printed {
 impl Serialize for Printed {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.key)
+    }
+}
+
+impl JsonSchema for Printed {
+    fn schema_name() -> Cow<'static, str> {
+        "Printed".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "A figure of a label under the key it is printed with, like P2O5 or Mg.",
+            "type": "string",
+        })
     }
 }
 

@@ -3,7 +3,9 @@
 
 use crate::elements::Element;
 use crate::units::{MeqPerL, MgPerL, MmolPerL};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 use std::fmt;
 use std::ops::{Add, AddAssign, Index, IndexMut, Mul};
 
@@ -260,6 +262,20 @@ impl fmt::Display for Aimed {
 impl Serialize for Aimed {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.key())
+    }
+}
+
+impl JsonSchema for Aimed {
+    fn schema_name() -> Cow<'static, str> {
+        "Aimed".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let keys: Vec<&str> = Self::all().map(Self::key).collect();
+        json_schema!({
+            "description": "A dissolved form of a nutrient, counted as its element, or total nitrogen.",
+            "type": "string",
+            "enum": keys,
+        })
     }
 }
 

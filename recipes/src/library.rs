@@ -12,6 +12,9 @@ mod shipped {
     include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
 }
 
+/// Invented prices to try things on.
+pub const DEMO_PRICES: &str = include_str!("../data/demo/prices.csv");
+
 /// Everything a request may name: fertilizers, recipes, waters, crop ranges, default bands.
 #[derive(Clone, Debug)]
 pub struct Library {
@@ -125,6 +128,17 @@ mod tests {
             assert!(water.source.contains("invented"), "{}", water.id);
             let error = water.charge_error_pct().unwrap_or(0.0);
             assert!(error.abs() <= 3.0, "{}: {error:.1} %", water.id);
+        }
+    }
+
+    #[test]
+    fn invented_prices_are_of_what_is_shipped() {
+        let prices = saltwright_fertilizers::prices::read_csv("prices.csv", DEMO_PRICES);
+        let prices = prices.expect("sound");
+        let library = library();
+        for row in &prices {
+            assert!(library.fertilizers.get(&row.id).is_some(), "{}", row.id);
+            assert!(row.price_per_kg.is_some(), "{}", row.id);
         }
     }
 

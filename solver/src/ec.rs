@@ -1,6 +1,7 @@
 //! What the EC meter should show, how sure that is, and how it compares with the aim.
 
 use crate::chemistry::meter::{Tds, cf};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Slope of the handbook rule, mS/cm per meq/L of cations.
@@ -33,7 +34,7 @@ pub fn handbook_ms_cm(main_cations_meq_l: f64) -> f64 {
 }
 
 /// How the expected reading compares with the aim.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// The aim lies within the expected range.
@@ -80,7 +81,7 @@ impl Conducted {
 }
 
 /// The expected reading beside the aim, mS/cm at 25 °C.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Ec {
     /// The EC asked for.
     pub aim_ms_cm: Option<f64>,

@@ -3,13 +3,14 @@
 use crate::chemistry::conductivity::Conductivity;
 use crate::chemistry::species::Table;
 use crate::chemistry::{Component, Speciation};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Least amount of a species that is listed, mmol/L, and least share of EC, percent.
 const LISTED: (f64, f64) = (1e-6, 1e-4);
 
 /// A solution ion by ion.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Detail {
     /// Every species, largest share of EC first.
     pub ions: Vec<IonRow>,
@@ -20,7 +21,7 @@ pub struct Detail {
 }
 
 /// One species, at 25 °C, right after mixing.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct IonRow {
     /// As a chemist writes it.
     pub ion: &'static str,
@@ -31,7 +32,7 @@ pub struct IonRow {
 }
 
 /// Forms of phosphorus, percent of all of it, ion pairs counted with their phosphate.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Phosphate {
     /// H3PO4.
     pub h3po4_pct: f64,

@@ -10,13 +10,15 @@ use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::Library;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 
 /// The jobs there are.
 pub const JOBS: &[&str] = &["formulate", "predict", "water", "stock", "label"];
 
 /// The report of any job.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Report {
     /// Of `formulate`.
@@ -32,7 +34,7 @@ pub enum Report {
 }
 
 /// What came of a request.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Outcome {
     /// An answer.
@@ -42,7 +44,7 @@ pub enum Outcome {
 }
 
 /// One line of the machine face.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Answer {
     /// The job asked for; none where the line could not be read.
     pub job: Option<String>,
@@ -78,6 +80,18 @@ impl Serialize for Id {
             }
             Self::Number(number) => serializer.serialize_f64(*number),
         }
+    }
+}
+
+impl JsonSchema for Id {
+    fn schema_name() -> Cow<'static, str> {
+        "Id".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "Text or number, given back as it came; null where none was given.",
+            "type": ["string", "number", "null"],
+        })
     }
 }
 

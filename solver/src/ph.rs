@@ -1,5 +1,6 @@
 //! What the pH meter should show, right after mixing and after standing in air.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Standard uncertainty of pH from the constants alone (0.001 to 0.035 by varying them all; taken
@@ -15,7 +16,7 @@ const OF_ALKALINITY: f64 = 0.02;
 const OF_ACIDS: f64 = 0.01;
 
 /// pH with its range (k = 2).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Ph {
     /// Right after mixing: no carbon dioxide has escaped.
     pub closed: Option<f64>,

@@ -14,6 +14,7 @@ use crate::words;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Aimed, Dose, Faults, Problem};
 use saltwright_recipes::{Library, Water};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A mix in a water.
@@ -30,7 +31,7 @@ pub struct PredictRequest {
 }
 
 /// What it comes to.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PredictReport {
     /// The water's name.
     pub water: String,
@@ -75,7 +76,7 @@ pub struct PredictReport {
 }
 
 /// One line of the mix.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PredictMixRow {
     /// Which.
     pub id: String,
@@ -88,7 +89,7 @@ pub struct PredictMixRow {
 }
 
 /// One nutrient.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PredictNutrient {
     /// Which.
     pub nutrient: Aimed,

@@ -14,6 +14,7 @@ use crate::solids::{self, SolidRow};
 use crate::solution::Solution;
 use saltwright_fertilizers::Dose;
 use saltwright_recipes::{Balance, Water};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Relative standard uncertainty that a temperature other than 25 °C adds to a raw EC.
@@ -77,7 +78,7 @@ pub enum Outside {
 }
 
 /// EC at a temperature, and what meters make of it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RawEc {
     /// Conductivity at the solution's temperature, mS/cm.
     pub ms_cm: f64,
@@ -90,7 +91,7 @@ pub struct RawEc {
 }
 
 /// What a meter with some compensation shows.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Shown {
     /// How the meter carries a reading to 25 °C.
     pub compensation: String,

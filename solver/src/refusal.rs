@@ -1,7 +1,9 @@
 //! A request that got no report, and every reason why.
 
-use saltwright_fertilizers::{Fault, Problem};
-use serde::ser::{Serialize, SerializeStruct, Serializer};
+use saltwright_fertilizers::{Fault, Kind, Problem};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 
 /// All that is wrong with a request; at least one fault.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,35 +49,74 @@ impl Refusal {
 }
 
 /// A fault as machines read it.
-struct Told<'a>(&'a Fault);
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "Fault")]
+struct Told {
+    /// The kind of fault.
+    kind: Kind,
+    /// The field: a dotted path, like `recipe.aims.K.min`.
+    r#where: String,
+    /// What is wrong, in a sentence.
+    what: String,
+    /// What to do about it.
+    mend: String,
+    #[serde(flatten)]
+    place: Option<Place>,
+}
 
-impl Serialize for Told<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let fault = self.0;
+/// Where a fault stands in a file or a pasted text.
+#[derive(Serialize, JsonSchema)]
+struct Place {
+    /// The file as the grower named it.
+    file: Option<String>,
+    /// Line in it, counted from 1.
+    line: Option<usize>,
+}
+
+impl From<&Fault> for Told {
+    fn from(fault: &Fault) -> Self {
         let placed = fault.file.is_some() || fault.line.is_some();
-        let mut told = serializer.serialize_struct("Fault", if placed { 6 } else { 4 })?;
-        told.serialize_field("kind", &fault.problem.kind())?;
-        told.serialize_field("where", &fault.field)?;
-        told.serialize_field("what", &fault.problem.to_string())?;
-        told.serialize_field("mend", &fault.problem.mend())?;
-        if placed {
-            told.serialize_field("file", &fault.file)?;
-            told.serialize_field("line", &fault.line)?;
+        Self {
+            kind: fault.problem.kind(),
+            r#where: fault.field.clone(),
+            what: fault.problem.to_string(),
+            mend: fault.problem.mend(),
+            place: placed.then(|| Place {
+                file: fault.file.clone(),
+                line: fault.line,
+            }),
         }
-        told.end()
     }
 }
 
+/// A refusal as machines read it.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "Refusal")]
+struct Refused {
+    /// The first fault.
+    refusal: Option<Told>,
+    /// All faults, where there are several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    faults: Vec<Told>,
+}
+
 impl Serialize for Refusal {
-    /// `refusal` holds the first fault; `faults` holds all where there are several.
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let several = self.faults.len() > 1;
-        let mut told = serializer.serialize_struct("Refusal", if several { 2 } else { 1 })?;
-        told.serialize_field("refusal", &self.faults.first().map(Told))?;
-        if several {
-            let all: Vec<Told<'_>> = self.faults.iter().map(Told).collect();
-            told.serialize_field("faults", &all)?;
-        }
-        told.end()
+        let all = self.faults.iter().filter(|_| several);
+        let refused = Refused {
+            refusal: self.faults.first().map(Told::from),
+            faults: all.map(Told::from).collect(),
+        };
+        refused.serialize(serializer)
+    }
+}
+
+impl JsonSchema for Refusal {
+    fn schema_name() -> Cow<'static, str> {
+        Refused::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        Refused::json_schema(generator)
     }
 }

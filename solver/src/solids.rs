@@ -3,10 +3,11 @@
 use crate::chemistry::solids::{Nearness, Reported, indices};
 use crate::chemistry::{Conditions, Speciation};
 use crate::words;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One solid of a report.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SolidRow {
     /// Its mineral name.
     pub solid: &'static str,

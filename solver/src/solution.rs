@@ -2,6 +2,7 @@
 
 use saltwright_fertilizers::{Composition, Dose, Nutrient};
 use saltwright_recipes::Water;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What a mix brings to a litre.
@@ -90,7 +91,7 @@ impl Solution {
 }
 
 /// Ratios between nutrients.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Ratios {
     /// K : Ca : Mg by mass, the least of them 1.
     #[serde(rename = "K:Ca:Mg")]

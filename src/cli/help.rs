@@ -26,6 +26,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("stocks", STOCKS),
     ("proof", PROOF),
     ("json", JSON),
+    ("page", PAGE),
     ("exit", EXIT),
 ];
 
@@ -36,6 +37,7 @@ saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
 saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright list recipes                     also waters, fertilizers, crops
+saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
 
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
@@ -244,6 +246,20 @@ const JSON: &str = "\
 
 and answers one report or refusal a line, in the same order. A refusal says
 where, what and how to mend it; a bad line does not stop the others.
+";
+
+const PAGE: &str = "\
+saltwright serve opens a page on this machine, http://127.0.0.1:7381/ or another
+port with --port. It needs no internet, no account and no script. The address of
+an answer is its question: keep it or send it.
+
+saltwright serve --share listens on the local network instead and shows the link
+as a picture for a phone. Only whoever has that link gets in. The link is not
+encrypted: others on the same network can see what is asked. Where this machine
+has several addresses, --on names the one to use.
+
+Programs post a request to api/formulate or api/predict and get the report, or a
+problem document with the refusal; api describes both (OpenAPI 3.1).
 ";
 
 const EXIT: &str = "\

@@ -179,7 +179,12 @@ pub struct Known<'a> {
     library: &'a Library,
 }
 
-impl Known<'_> {
+impl<'a> Known<'a> {
+    /// The grower's own table over the shipped one.
+    pub const fn new(own: Table, library: &'a Library) -> Self {
+        Self { own, library }
+    }
+
     /// The fertilizer of that id: the grower's own row first, then the shipped one.
     pub fn get(&self, id: &str) -> Option<&Arc<Fertilizer>> {
         self.own
@@ -237,10 +242,7 @@ impl Common {
         library: &'a Library,
         faults: &mut Faults,
     ) -> Known<'a> {
-        let mut known = Known {
-            own: Table::default(),
-            library,
-        };
+        let mut known = Known::new(Table::default(), library);
         let table = self
             .fertilizers
             .as_ref()
@@ -248,7 +250,7 @@ impl Common {
         if let Some(table) = table {
             let rows = table.iter().map(|row| row.to_node()).collect();
             request.set("fertilizers", Value::List(rows).into());
-            known.own = table;
+            known = Known::new(table, library);
         }
         let mut priced: Vec<(String, Node)> = Vec::new();
         let list = self

@@ -86,7 +86,7 @@ pub fn typed(
 }
 
 /// The lines as nodes; unknown fertilizers and volumes without a density are faults.
-fn checked(lines: &[MixLine], known: &Known<'_>, faults: &mut Faults) -> Vec<Node> {
+pub fn checked(lines: &[MixLine], known: &Known<'_>, faults: &mut Faults) -> Vec<Node> {
     for line in lines {
         match known.get(&line.id) {
             Some(fertilizer) => {

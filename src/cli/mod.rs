@@ -12,6 +12,7 @@ pub mod label;
 pub mod list;
 pub mod mixes;
 pub mod predict;
+pub mod serve;
 pub mod stock;
 pub mod typed;
 pub mod water;
@@ -52,6 +53,8 @@ enum Command {
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
     Batch(batch::Args),
+    /// The same in a browser, on this machine or by the tank
+    Serve(serve::Args),
     /// Explain a command, files, units, the proof, exit codes
     Help(help::Args),
 }
@@ -141,6 +144,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
+        Some(Command::Serve(args)) => serve::run(args, &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),
         None => help::short(&mut out),
     }

@@ -47,6 +47,40 @@ pub fn draw(reading: Reading) -> String {
     cells.into_iter().collect::<String>().trim_end().to_owned()
 }
 
+/// Where the marks of a drawn bar stand, in cells from its left end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Marks {
+    /// The aim, unless the delivered figure stands on it.
+    pub aim: Option<usize>,
+    /// What it comes to.
+    pub delivered: usize,
+}
+
+impl Marks {
+    /// The cells of the ends of every band.
+    pub const BAND: [usize; 2] = [OUTSIDE, OUTSIDE + INSIDE + 1];
+
+    /// The marks of a bar made by [`draw`], so that a drawing shows what the characters show.
+    pub fn read(drawn: &str) -> Option<Self> {
+        Some(Self {
+            aim: drawn.find(':'),
+            delivered: drawn.find('#')?,
+        })
+    }
+
+    /// Where the delivered figure stands, in a word.
+    pub const fn word(self) -> &'static str {
+        let [low, high] = Self::BAND;
+        if self.delivered < low {
+            "below"
+        } else if self.delivered > high {
+            "above"
+        } else {
+            "inside"
+        }
+    }
+}
+
 /// The band with open sides closed for drawing.
 fn band(reading: Reading) -> Option<(f64, f64)> {
     match (reading.min, reading.max) {
@@ -114,6 +148,22 @@ mod tests {
         assert_eq!(HEAD.len(), WIDTH);
         assert_eq!(HEAD.find('|'), bar(100.0).find('|'));
         assert_eq!(HEAD.rfind('|'), bar(100.0).rfind('|'));
+    }
+
+    #[test]
+    fn a_drawing_reads_what_was_drawn() {
+        for (delivered, at, word) in [
+            (100.0, 10, "inside"),
+            (89.0, 4, "below"),
+            (111.0, 16, "above"),
+        ] {
+            let marks = Marks::read(&bar(delivered)).expect("a bar");
+            assert_eq!((marks.delivered, marks.word()), (at, word));
+            assert_eq!(marks.aim, (word != "inside").then_some(10));
+        }
+        assert_eq!(Marks::read(""), None);
+        assert_eq!(bar(100.0).find('|'), Some(Marks::BAND[0]));
+        assert_eq!(bar(100.0).rfind('|'), Some(Marks::BAND[1]));
     }
 
     #[test]

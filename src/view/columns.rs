@@ -15,7 +15,7 @@ const NARROWEST: usize = 18;
 const HANG: &str = "  ";
 
 /// A figure taken apart: what stands before its point, and the rest with its unit.
-fn apart(cell: &str) -> (&str, &str) {
+pub(super) fn apart(cell: &str) -> (&str, &str) {
     let number = cell.find(' ').unwrap_or(cell.len());
     let point = cell.find('.').unwrap_or(number).min(number);
     cell.split_at(point)

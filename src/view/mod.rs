@@ -4,7 +4,8 @@
 //! chemistry, no files and no arguments.
 //!
 //! ```text
-//! report -> Sheet -> terminal text (and later a page)
+//! report -> Sheet -> text (the terminal)
+//!                 -> html and svg (the page, and what it prints)
 //! ```
 
 pub mod amounts;
@@ -14,13 +15,16 @@ pub mod columns;
 pub mod csv;
 pub mod facts;
 pub mod formulate;
+pub mod html;
 pub mod label;
 pub mod lists;
 pub mod nutrients;
 pub mod predict;
 pub mod round;
 pub mod stock;
+pub mod svg;
 pub mod text;
+pub mod toml;
 pub mod water;
 pub mod weigh;
 

@@ -1,6 +1,7 @@
 //! What meters make of a conductivity: temperature compensation, TDS scales, CF.
 
 use super::REFERENCE_CELSIUS;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::sync::LazyLock;
 
@@ -65,7 +66,7 @@ fn iso_7888_factor(celsius: f64) -> Option<f64> {
 }
 
 /// A TDS reading.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Tds {
     /// ppm that the pen shows per mS/cm.
     pub scale: u32,

@@ -8,10 +8,11 @@ use crate::ph::Ph;
 use crate::solids::SolidRow;
 use crate::solution::Ratios;
 use saltwright_fertilizers::Aimed;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Whether everything asked for was possible.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Outcome {
     /// Every figure lies within its band.
@@ -21,7 +22,7 @@ pub enum Outcome {
 }
 
 /// The answer.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FormulateReport {
     /// Whether everything asked for was possible.
     pub outcome: Outcome,
@@ -88,7 +89,7 @@ pub struct FormulateReport {
 }
 
 /// One fertilizer of the mix.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MixRow {
     /// Which.
     pub id: String,
@@ -111,7 +112,7 @@ pub struct MixRow {
 }
 
 /// One nutrient of the answer.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct NutrientRow {
     /// Which.
     pub nutrient: Aimed,
@@ -138,7 +139,7 @@ pub struct NutrientRow {
 }
 
 /// The acid of the answer, meq/L.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AcidityReport {
     /// Acid equivalents asked for: alkalinity less residual.
     pub target_meq_l: f64,
@@ -151,7 +152,7 @@ pub struct AcidityReport {
 }
 
 /// The certificate of a stage.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ProofRow {
     /// Which stage.
     pub stage: Stage,
@@ -168,7 +169,7 @@ pub struct ProofRow {
 }
 
 /// Two fertilizers that bring the same.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TwinRow {
     /// The one.
     pub id: String,
@@ -177,7 +178,7 @@ pub struct TwinRow {
 }
 
 /// One band end of a conflict.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ConflictRow {
     /// The nutrient, or `acidity`.
     pub nutrient: &'static str,
@@ -192,7 +193,7 @@ pub struct ConflictRow {
 }
 
 /// Micronutrients from another list.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MicrosRow {
     /// The list.
     pub from: String,

@@ -11,6 +11,7 @@ use super::lp::{ON_BOUND, Simplex, Stuck};
 use super::model::{Model, Slack};
 use super::problem::Problem;
 use super::proof::Certificate;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How often a bound of ours may be widened before giving up.
@@ -22,7 +23,7 @@ const OUTSIDE: f64 = 1e-9;
 const SHARED: f64 = 1e-7;
 
 /// The name of a stage.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Stage {
     /// Least weighted deviation from the aims.

@@ -8,10 +8,11 @@
 
 use saltwright_fertilizers::guarantee::{Basis, Counted, Printed};
 use saltwright_fertilizers::{Aimed, Nutrient};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A convention of labels.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Convention {
     /// United States: the model law and its allowances as a state adopted them.
@@ -36,7 +37,7 @@ pub enum Convention {
 }
 
 /// What is in the bag or bottle.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Form {
     /// A powder or granules.

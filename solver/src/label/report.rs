@@ -6,11 +6,12 @@ use super::meter::MeterReport;
 use crate::formulate::FormulateReport;
 use saltwright_fertilizers::Aimed;
 use saltwright_fertilizers::guarantee::Printed;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The answer.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LabelReport {
     /// What it says on the bag.
     pub name: String,
@@ -47,7 +48,7 @@ pub struct LabelReport {
 }
 
 /// One figure of the label.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AnalysisRow {
     /// As printed.
     pub printed: Printed,
@@ -62,7 +63,7 @@ pub struct AnalysisRow {
 }
 
 /// Which ingredients a label was judged with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Judged {
     /// Those that were named.
@@ -74,7 +75,7 @@ pub enum Judged {
 }
 
 /// Whether the ingredients can give the figures.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Arithmetic {
     /// Yes or no.
     pub possible: bool,
@@ -93,7 +94,7 @@ pub struct Arithmetic {
 }
 
 /// One figure of a contradiction.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ContradictionRow {
     /// As printed.
     pub guarantee: Printed,
@@ -111,7 +112,7 @@ pub struct ContradictionRow {
 }
 
 /// An index that the label promises and no mixture reaches.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CertificateReport {
     /// Index points for each percent as printed; the label asks for 100.
     pub weights: BTreeMap<&'static str, f64>,
@@ -124,7 +125,7 @@ pub struct CertificateReport {
 }
 
 /// A nutrient that the label does not name.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct UndeclaredRow {
     /// Which.
     pub nutrient: Aimed,
@@ -135,7 +136,7 @@ pub struct UndeclaredRow {
 }
 
 /// A penalty for a shortfall, in the money of the request.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PenaltyRow {
     /// As printed.
     pub nutrient: Printed,
@@ -152,7 +153,7 @@ pub struct PenaltyRow {
 }
 
 /// What a dose brings.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Dosage {
     /// Grams per litre.
     pub g_per_l: f64,
@@ -163,7 +164,7 @@ pub struct Dosage {
 }
 
 /// An interval of EC.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DosageEc {
     /// Lower end.
     pub low_ms_cm: Option<f64>,
@@ -172,7 +173,7 @@ pub struct DosageEc {
 }
 
 /// A nutrient of a dose, mg/L of the element.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DosageRow {
     /// Which.
     pub nutrient: Aimed,

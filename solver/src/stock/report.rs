@@ -1,10 +1,11 @@
 //! The answer of `stock`, as every face shows it. Figures are exact; faces round.
 
 use saltwright_fertilizers::Aimed;
-use serde::{Serialize, Serializer};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// The answer.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StockReport {
     /// The water's name.
     pub water: String,
@@ -57,7 +58,7 @@ pub struct StockReport {
 }
 
 /// One tank.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TankRow {
     /// `A` is the one with the calcium; `acid`, `base` and `silicate` stand apart.
     pub name: String,
@@ -95,7 +96,7 @@ pub struct TankRow {
 }
 
 /// One fertilizer in one tank.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StockDose {
     /// Which.
     pub id: String,
@@ -118,7 +119,7 @@ pub struct StockDose {
 }
 
 /// One solid.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct IndexRow {
     /// Its name.
     pub solid: String,
@@ -133,7 +134,7 @@ pub struct IndexRow {
 }
 
 /// What ends the largest ratio.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LimitedBy {
     /// `solid`, `rule` or `cap`.
     pub kind: &'static str,
@@ -144,7 +145,7 @@ pub struct LimitedBy {
 }
 
 /// The stocks diluted again.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Diluted {
     /// What every nutrient comes to, mg/L.
     pub nutrients: Vec<DilutedRow>,
@@ -157,7 +158,7 @@ pub struct Diluted {
 }
 
 /// One nutrient of the diluted stocks.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DilutedRow {
     /// Which.
     pub nutrient: Aimed,
@@ -168,7 +169,7 @@ pub struct DilutedRow {
 }
 
 /// What moves where one tank is dosed by `dose_pct` too strongly.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Unequal {
     /// The tank.
     pub tank: String,
@@ -180,7 +181,7 @@ pub struct Unequal {
 }
 
 /// A finished solution that is not quite the formulation.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Moved {
     /// Nutrients, with their deviation.
     pub nutrients: Vec<MovedRow>,
@@ -191,7 +192,7 @@ pub struct Moved {
 }
 
 /// One nutrient that moved.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MovedRow {
     /// Which.
     pub nutrient: Aimed,
@@ -204,7 +205,8 @@ pub struct MovedRow {
 }
 
 /// What a step does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
 pub enum Do {
     /// Water to start with.
     Water,
@@ -220,12 +222,6 @@ pub enum Do {
     Fill,
     /// Let it stand and look.
     Rest,
-}
-
-impl Serialize for Do {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
 }
 
 impl Do {
@@ -244,7 +240,7 @@ impl Do {
 }
 
 /// One step at the scale.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Step {
     /// The tank.
     pub tank: String,
@@ -272,7 +268,7 @@ pub struct Step {
 }
 
 /// What is too small for the scale: dissolved in more than is needed, and a part of that taken.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Premix {
     /// The tank it is for.
     pub tank: String,
@@ -297,7 +293,7 @@ pub struct Premix {
 }
 
 /// A wrong weighing and its ways out.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Mended {
     /// The tank.
     pub tank: String,
@@ -316,7 +312,7 @@ pub struct Mended {
 }
 
 /// One wrong weighing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WeighedRow {
     /// Which.
     pub id: String,
@@ -327,7 +323,7 @@ pub struct WeighedRow {
 }
 
 /// What to add.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AddRow {
     /// Which.
     pub id: String,
@@ -336,7 +332,7 @@ pub struct AddRow {
 }
 
 /// What the formulation would make of it, with what is weighed counted as there already.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Closest {
     /// `within-bands` or `outside-bands`.
     pub outcome: crate::formulate::report::Outcome,

@@ -6,6 +6,7 @@ use crate::chemistry::acid::dose_to_ph;
 use crate::chemistry::{Carbon, NotConverged, PH_RANGE, Totals};
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Nutrient};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -14,7 +15,7 @@ use std::sync::Arc;
 const NOTHING_MEQ_L: f64 = 1e-9;
 
 /// One acid or base with its dose.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DoseRow {
     /// Which.
     pub id: String,

@@ -2,6 +2,7 @@
 
 use saltwright_fertilizers::Nutrient;
 use saltwright_recipes::Water;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::sync::LazyLock;
 
@@ -22,7 +23,7 @@ pub struct Limit {
 }
 
 /// A limit that a water crosses.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Crossed {
     /// What is too high or too low.
     pub what: &'static str,

@@ -21,6 +21,7 @@ use request::AcidTo;
 use saltwright_fertilizers::Nutrient;
 use saltwright_recipes::water::{MG_CACO3_PER_MEQ, MG_HCO3_PER_MEQ};
 use saltwright_recipes::{Balance as Closure, Water};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// mg of CaO that make 1 meq: half a mole of 56.077 g (CIAAW 2021 weights).
@@ -33,7 +34,7 @@ const MG_CACO3_PER_FH: f64 = 10.0;
 const MG_L_PER_GPG: f64 = 64.798_91 / 3.785_411_784;
 
 /// An amount of hardness or alkalinity in the units that laboratories print.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Hardness {
     /// Milliequivalents per litre.
     pub meq_l: f64,
@@ -73,7 +74,7 @@ pub fn hardness_meq_l(water: &Water) -> f64 {
 }
 
 /// The answer.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WaterReport {
     /// The water's name.
     pub water: String,
@@ -113,7 +114,7 @@ pub struct WaterReport {
 }
 
 /// Charges of the analysis.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Balance {
     /// Cations, meq/L.
     pub cations_meq_l: f64,
@@ -126,7 +127,7 @@ pub struct Balance {
 }
 
 /// pH right after, and after standing in air.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Ends {
     /// No carbon dioxide has escaped.
     pub closed: Option<f64>,
@@ -135,7 +136,7 @@ pub struct Ends {
 }
 
 /// Two waters poured together.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BlendReport {
     /// The water poured in.
     pub with: String,

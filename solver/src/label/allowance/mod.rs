@@ -11,6 +11,7 @@ pub use tables::Allowed;
 use super::convention::{Convention, Form};
 use saltwright_fertilizers::guarantee::{Counted, Guarantee, Printed, Stated};
 use saltwright_fertilizers::{Aimed, Nutrient};
+use schemars::JsonSchema;
 use serde::Serialize;
 use tables::{cells, citation, lookup, number};
 
@@ -18,7 +19,7 @@ use tables::{cells, citation, lookup, number};
 const ROUNDING: f64 = 1e-9;
 
 /// What a finding comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Finding {
     /// Inside what the table allows.
@@ -32,7 +33,7 @@ pub enum Finding {
 }
 
 /// How a convention of several readings was read.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Reading {
     /// Its name: `absolute`, `strict`, `sum`.
     pub name: &'static str,
@@ -41,7 +42,7 @@ pub struct Reading {
 }
 
 /// One figure of the label beside what was found, in the unit of the label.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AllowanceRow {
     /// As printed.
     pub nutrient: Printed,

@@ -3,10 +3,11 @@
 use super::{Finding, Judged, PRIMARY, ROUNDING, table_factor};
 use crate::label::convention::Convention;
 use saltwright_fertilizers::guarantee::{Counted, Guarantee};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A figure over several nutrients: an index or a sum of shortfalls.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Overall {
     /// What it comes to.
     pub value: f64,

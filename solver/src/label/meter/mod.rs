@@ -19,6 +19,7 @@ use crate::readings::Source;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Dose, Faults, Nutrient};
 use saltwright_recipes::Water;
+use schemars::JsonSchema;
 use search::{Interval, Test};
 use serde::Serialize;
 
@@ -150,7 +151,7 @@ impl Dissolved {
 }
 
 /// The test as reported.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MeterReport {
     /// Grams in a litre.
     pub g_per_l: f64,

@@ -1,0 +1,198 @@
+//! The shape of requests, for the description of the machine face.
+//!
+//! Requests are read by hand from a tree (that is what names every fault with its place); these
+//! types say the same in a form that a schema can be made from. A test asks every key of them of
+//! the reader.
+#![allow(dead_code, clippy::struct_field_names)] // never built, only described
+
+use saltwright_solver::job::Id;
+use schemars::JsonSchema;
+use std::collections::BTreeMap;
+
+/// A number by name.
+type Named = BTreeMap<String, f64>;
+
+/// From a recipe and a water to grams.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct FormulateRequest {
+    /// `formulate`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// What the crop should get.
+    recipe: OneRecipe,
+    /// What it is made with; pure water where left out.
+    water: Option<OneWater>,
+    /// What may be used, in place of the common shelf.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Price per kg by fertilizer, in any currency.
+    prices: Option<Named>,
+    /// Acids to use; null for none and no reckoning.
+    acid: Option<OneOrMore>,
+    /// How far the acid goes.
+    acid_to: Option<AcidTo>,
+    /// Use only these.
+    only: Option<Vec<String>>,
+    /// Leave these out.
+    without: Option<Vec<String>>,
+    /// A list that fills in micronutrients the recipe lacks.
+    micros: Option<String>,
+    /// A factor on the recipe, 0.001 to 1000.
+    strength: Option<f64>,
+    /// False: stop at the closest and cheapest.
+    simplest: Option<bool>,
+    /// Grams that there are of a fertilizer, for `litres`.
+    at_most_g: Option<Named>,
+    /// A mix that is in the tank.
+    already: Option<Vec<MixLine>>,
+    /// EC to compare with, mS/cm at 25 °C.
+    ec_ms_cm: Option<f64>,
+    /// Litres of the batch.
+    litres: Option<f64>,
+    /// Parts of finished solution per part of stock, 1 to 1000.
+    ratio: Option<f64>,
+}
+
+/// From grams to nutrients and EC.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct PredictRequest {
+    /// `predict`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// What goes in.
+    mix: Vec<MixLine>,
+    /// Into what; pure water where left out.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own that the mix names.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Price per kg by fertilizer, in any currency.
+    prices: Option<Named>,
+    /// Temperature of the solution, 0 to 60 °C.
+    temperature_c: Option<f64>,
+}
+
+/// A shipped recipe by name, or one in full.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneRecipe {
+    Name(String),
+    Full(Recipe),
+}
+
+/// A recipe: aims in mg/L of the element unless `unit` says otherwise.
+#[derive(JsonSchema)]
+struct Recipe {
+    name: Option<String>,
+    /// By nutrient (NO3-N, NH4-N, urea-N, N, P, K, …).
+    aims: BTreeMap<String, OneAim>,
+    /// `mg/L`, `mmol/L` or `meq/L`.
+    unit: Option<String>,
+    ec_ms_cm: Option<f64>,
+    /// Lowest and highest.
+    ph: Option<[f64; 2]>,
+    /// A list that fills in micronutrients this one lacks.
+    micros: Option<String>,
+}
+
+/// A figure with the default band, or a band.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneAim {
+    Figure(f64),
+    Band(Aim),
+}
+
+/// Any of an aim, a minimum, a maximum and a weight of 0 to 100.
+#[derive(JsonSchema)]
+struct Aim {
+    aim: Option<f64>,
+    min: Option<f64>,
+    max: Option<f64>,
+    weight: Option<f64>,
+    unit: Option<String>,
+}
+
+/// A shipped water by name, one in full, or a blend.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneWater {
+    Name(String),
+    Blend(Blend),
+    Full(Water),
+}
+
+/// An analysis: mg/L of the element unless `unit` says otherwise.
+#[derive(JsonSchema)]
+struct Water {
+    name: Option<String>,
+    holds: Option<Named>,
+    unit: Option<String>,
+    /// One of the three alkalinities.
+    alkalinity_meq_l: Option<f64>,
+    alkalinity_mg_l_caco3: Option<f64>,
+    hco3_mg_l: Option<f64>,
+    ph: Option<f64>,
+    temperature_c: Option<f64>,
+}
+
+/// Waters with shares that add up to one.
+#[derive(JsonSchema)]
+struct Blend {
+    blend: Vec<Share>,
+}
+
+/// One water of a blend.
+#[derive(JsonSchema)]
+struct Share {
+    water: Box<OneWater>,
+    share: f64,
+}
+
+/// A shipped fertilizer by name, or one in full.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneFertilizer {
+    Name(String),
+    Full(Fertilizer),
+}
+
+/// A fertilizer by its formula, its assay, or both.
+#[derive(JsonSchema)]
+struct Fertilizer {
+    id: String,
+    name: Option<String>,
+    formula: Option<String>,
+    /// Percent by mass as sold, by nutrient.
+    assay_pct: Option<Named>,
+    tolerance_pct: Option<f64>,
+    strength_pct: Option<f64>,
+    density_g_per_ml: Option<f64>,
+    price_per_kg: Option<f64>,
+}
+
+/// A name or a list of names.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneOrMore {
+    One(String),
+    More(Vec<String>),
+}
+
+/// How far the acid goes.
+#[derive(JsonSchema)]
+struct AcidTo {
+    /// Alkalinity to leave.
+    residual_meq_l: Option<f64>,
+}
+
+/// A fertilizer and its amount in a litre of finished solution; other keys of a report's mix are
+/// accepted.
+#[derive(JsonSchema)]
+struct MixLine {
+    id: String,
+    g_per_l: Option<f64>,
+    ml_per_l: Option<f64>,
+}

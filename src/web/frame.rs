@@ -1,0 +1,99 @@
+//! What stands around every page: head, menu, foot, style sheet and script.
+
+use super::document::{Document, Media};
+use super::{PAGES, Visit};
+use maud::{DOCTYPE, Markup, html};
+
+/// The style sheet.
+pub const STYLE: &str = include_str!("assets/sheet.css");
+/// The script: swaps the answer while a question is typed.
+pub const SCRIPT: &str = include_str!("assets/swap.js");
+/// The mark of the page.
+const ICON: &str = include_str!("assets/icon.svg");
+
+/// A page that explains.
+pub struct TextPage {
+    /// Its path.
+    pub path: &'static str,
+    /// Its name in the menu.
+    pub name: &'static str,
+    /// What stands on it.
+    pub text: fn(&Visit<'_>) -> Markup,
+}
+
+impl TextPage {
+    /// Shows it.
+    pub fn answer(&self, visit: &Visit<'_>) -> Document {
+        let main = html! { article.sheet { ((self.text)(visit)) } };
+        Document::page(200, frame(self.name, self.path, visit, &main))
+    }
+}
+
+/// Style sheet, script and mark.
+pub fn asset(path: &str) -> Option<Document> {
+    let (media, text) = match path {
+        "sheet.css" => (Media::Css, STYLE),
+        "swap.js" => (Media::Script, SCRIPT),
+        "icon.svg" => (Media::Svg, ICON),
+        _ => return None,
+    };
+    Some(Document {
+        lasting: true,
+        ..Document::new(media, text)
+    })
+}
+
+/// A whole page around its main part.
+pub fn frame(title: &str, path: &str, visit: &Visit<'_>, main: &Markup) -> Markup {
+    let asset = |name: &str| format!("{}{name}?{}", visit.base, visit.site.version);
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) " – Saltwright" }
+                link rel="icon" href=(asset("icon.svg"));
+                link rel="stylesheet" href=(asset("sheet.css"));
+                script src=(asset("swap.js")) defer {}
+            }
+            body {
+                a.skip href="#main" { "To the answer" }
+                header.top {
+                    p.name { a href=(visit.address("", &[])) { "Saltwright" } }
+                    nav aria-label="pages" {
+                        ul {
+                            @for page in PAGES {
+                                li {
+                                    a href=(visit.address(page.path(), &[]))
+                                        aria-current=[(page.path() == path).then_some("page")] {
+                                        (page.name())
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+                main id="main" tabindex="-1" { (main) }
+                footer {
+                    p {
+                        "Worked out on this machine; nothing is fetched or sent elsewhere. "
+                        (saltwright_solver::words::DEFER)
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// There is no such page.
+pub fn not_found(visit: &Visit<'_>) -> Document {
+    let main = html! {
+        article.sheet {
+            h1 { "There is no such page" }
+            p { "The menu above names all there are." }
+        }
+    };
+    Document::page(404, frame("No such page", "-", visit, &main))
+}

@@ -1,0 +1,355 @@
+//! Lists of one's own, pasted as text: recipe, water, fertilizers, prices, mixes; and the fields
+//! that choose between them and what is shipped.
+
+use super::Visit;
+use super::ask::Asking;
+use super::form::{Choice, Field};
+use crate::cli::input::Known;
+use crate::cli::{aims, mixes, typed};
+use crate::view::round::{self, Measure};
+use saltwright_fertilizers::document::Limits;
+use saltwright_fertilizers::units::{Litres, parse_number, parse_strength, parse_volume};
+use saltwright_fertilizers::{
+    Aimed, Faults, MixLine, Node, Problem, Table, Value, prices as price_lists,
+};
+use saltwright_recipes::library::DEMO_PRICES;
+use saltwright_recipes::{Recipe, Water};
+
+/// The choice of what stands in a field of one's own.
+pub const OWN: &str = "own";
+
+/// The choice of a blend of waters.
+const BLEND: &str = "blend";
+
+/// How a recipe of one's own may look.
+pub const RECIPE_EXAMPLE: &str = "name = \"My lettuce\"\nec_ms_cm = 1.4\n[aims]\nNO3-N = 140\nP = 31\nK = 200\nCa = 95\nMg = 22\nFe = { min = 0.8, max = 1.4 }\nCl = { max = 70 }";
+/// How a water of one's own may look.
+pub const WATER_EXAMPLE: &str = "name = \"My well\"\nalkalinity_meq_l = 2.1\nph = 7.6\n[holds]\nCa = 48\nMg = 9\nNa = 12\nS = 12\nCl = 28";
+/// How a table of fertilizers may look.
+pub const FERTILIZERS_EXAMPLE: &str =
+    "id,formula,NO3-N,K,Ca,tank\nmy-nitrate,KNO3,13.5,38.0,,either\nmy-calcium,,15.5,,19.0,A";
+/// How a price list may look.
+const PRICES_EXAMPLE: &str = "id,price_per_kg\npotassium-nitrate,1.85\nurea,0.78";
+/// How a mix may look.
+pub const MIX_EXAMPLE: &str = "potassium-nitrate 0.5 g\nnitric-acid-38 0.3 mL";
+
+/// The field that names a recipe.
+pub fn recipe_field(visit: &Visit<'_>) -> Field {
+    let shipped = visit.site.library.recipes.iter();
+    let mut choices: Vec<Choice> = shipped
+        .map(|recipe| Choice::new(&recipe.id, &recipe.name))
+        .collect();
+    choices.sort_by(|a, b| a.words.cmp(&b.words));
+    choices.push(Choice::new(OWN, "my own, pasted below"));
+    Field::one("recipe", "Recipe", choices)
+}
+
+/// The field that names a water.
+pub fn water_field(visit: &Visit<'_>) -> Field {
+    let mut choices = vec![Choice::new("", "pure water")];
+    let shipped = visit.site.library.waters.iter();
+    choices.extend(shipped.map(|water| Choice::new(&water.id, &water.name)));
+    choices.push(Choice::new(OWN, "my own, pasted below"));
+    choices.push(Choice::new(BLEND, "a blend, written below"));
+    Field::one("water", "Water", choices)
+}
+
+/// The fields of a recipe and a water of one's own.
+pub fn pasted_fields() -> [Field; 3] {
+    [
+        Field::lines("own-recipe", "My recipe (TOML)", RECIPE_EXAMPLE)
+            .hint("Aims in mg/L of the element. Counts when the recipe above is “my own”."),
+        pasted_water(),
+        blend_field(),
+    ]
+}
+
+/// The field of a water of one's own.
+pub fn pasted_water() -> Field {
+    Field::lines("own-water", "My water (TOML)", WATER_EXAMPLE)
+        .hint("Figures in mg/L, from the report of a laboratory. Counts when the water above is “my own”.")
+}
+
+/// The fields of fertilizers and prices of one's own.
+pub fn shelf_fields() -> [Field; 3] {
+    let choices = vec![
+        Choice::new("", "none: grams only"),
+        Choice::new("demo", "invented ones, to try"),
+        Choice::new(OWN, "my own, pasted below"),
+    ];
+    [
+        Field::lines(
+            "own-fertilizers",
+            "My fertilizers (CSV)",
+            FERTILIZERS_EXAMPLE,
+        )
+        .hint("Percent by mass as sold. Leave empty for the common shelf."),
+        Field::one("prices", "Prices", choices)
+            .hint("Once there are prices, fertilizers without one are left out."),
+        Field::lines(
+            "own-prices",
+            "My prices (CSV), any currency",
+            PRICES_EXAMPLE,
+        ),
+    ]
+}
+
+/// The field of the batch.
+pub fn tank_field(visit: &Visit<'_>) -> Field {
+    let unit = if visit.is_us() { "US gal" } else { "L" };
+    Field::line("tank", "Tank", unit)
+}
+
+/// Reads fertilizers and prices into the request.
+pub fn shelf(asking: &mut Asking<'_>) {
+    if let Some(text) = asking.text("own-fertilizers") {
+        let table = asking.within("own-fertilizers", |_, faults| read_table(text, faults));
+        if let Some(table) = table {
+            let rows = table.iter().map(|row| row.to_node()).collect();
+            asking.list("fertilizers", rows, "own-fertilizers");
+            asking.known = Known::new(table, &asking.visit.site.library);
+        }
+    }
+    match asking.value("prices") {
+        Some("demo") => prices(asking, DEMO_PRICES, "prices"),
+        Some(OWN) => match asking.text("own-prices") {
+            Some(text) => prices(asking, text, "own-prices"),
+            None => empty(asking, "own-prices", "the price list"),
+        },
+        _ => {}
+    }
+}
+
+/// Reads a table of fertilizers.
+pub fn read_table(text: &str, faults: &mut Faults) -> Option<Table> {
+    let read = Table::read_csv("", text);
+    read.map_err(|others| faults.extend(others)).ok()
+}
+
+fn prices(asking: &mut Asking<'_>, text: &str, field: &str) {
+    let priced = asking.within(field, |asking, faults| {
+        let rows = price_lists::read_csv("", text);
+        let rows = rows.map_err(|others| faults.extend(others)).ok();
+        let mut priced = Vec::new();
+        for row in rows.into_iter().flatten() {
+            if asking.known.get(&row.id).is_none() {
+                faults.add(row.line, "id", asking.known.unknown(&row.id));
+            }
+            priced.extend(row.price_per_kg.map(|price| (row.id, Node::number(price))));
+        }
+        priced
+    });
+    if !priced.is_empty() {
+        asking.set("prices", Node::table(priced), field);
+    }
+}
+
+/// Reads the recipe, with the aims that were changed, into the request.
+pub fn recipe(asking: &mut Asking<'_>) {
+    let chosen = asking.value("recipe").unwrap_or_default();
+    let recipe = if chosen == OWN {
+        pasted(asking, "own-recipe", "the recipe", |node, faults| {
+            Recipe::read(node, "", faults);
+        })
+    } else {
+        Some((Node::text(chosen), "recipe"))
+    };
+    let Some((mut recipe, field)) = recipe else {
+        return;
+    };
+    for aimed in Aimed::all() {
+        let name = aim_name(aimed);
+        let Some(typed) = asking.value(&name) else {
+            continue;
+        };
+        let word = [format!("{}={typed}", aimed.key())];
+        let library = &asking.visit.site.library;
+        recipe = asking.within(&name, |_, faults| {
+            aims::changed(recipe, &word, library, faults).0
+        });
+        asking.origin(format!("recipe.aims.{}", aimed.key()), &name);
+    }
+    asking.set("recipe", recipe, field);
+}
+
+/// The field of an aim.
+pub fn aim_name(aimed: Aimed) -> String {
+    format!("aim-{}", aimed.key())
+}
+
+/// Reads the water into the request.
+pub fn water(asking: &mut Asking<'_>) {
+    match asking.value("water") {
+        None => {}
+        Some(OWN) => {
+            if let Some((water, field)) = pasted_water_node(asking) {
+                asking.set("water", water, field);
+            }
+        }
+        Some(BLEND) => blend(asking),
+        Some(shipped) => asking.set("water", Node::text(shipped), "water"),
+    }
+}
+
+/// The field of a blend.
+pub fn blend_field() -> Field {
+    Field::lines(
+        "blend",
+        "Blend of waters",
+        "rain-barrel 60 %\nquarry-end-well 40 %",
+    )
+    .hint(
+        "A water and its share, one a line; “own” is the pasted one. Counts when the water above \
+         is “a blend”.",
+    )
+}
+
+/// Reads a blend: a line for each water with its share.
+fn blend(asking: &mut Asking<'_>) {
+    let Some(text) = asking.text("blend") else {
+        return empty(asking, "blend", "the blend");
+    };
+    let words: Vec<String> = text.lines().filter_map(as_pair).collect();
+    let shares = asking.within("blend", |_, faults| {
+        typed::pairs(&words, "", parse_strength, faults)
+    });
+    let mut parts = Vec::new();
+    for (name, share) in shares {
+        let water = if name == OWN {
+            pasted_water_node(asking).map(|(water, _)| water)
+        } else {
+            Some(Node::text(name))
+        };
+        parts.extend(water.map(|water| Node::table([("water", water), ("share", share)])));
+    }
+    let node = Node::table([("blend", Value::List(parts).into())]);
+    asking.set("water", node, "blend");
+}
+
+/// The water of one's own.
+fn pasted_water_node(asking: &mut Asking<'_>) -> Option<(Node, &'static str)> {
+    pasted(asking, "own-water", "the water", |node, faults| {
+        Water::read(node, "", faults);
+    })
+}
+
+/// The TOML of a field, checked.
+fn pasted(
+    asking: &mut Asking<'_>,
+    field: &'static str,
+    what: &'static str,
+    check: fn(&Node, &mut Faults),
+) -> Option<(Node, &'static str)> {
+    let Some(text) = asking.text(field) else {
+        empty(asking, field, what);
+        return None;
+    };
+    let node = asking.within(field, |_, faults| read_toml(text, check, faults))?;
+    Some((node, field))
+}
+
+/// Reads TOML and checks it.
+pub fn read_toml(text: &str, check: fn(&Node, &mut Faults), faults: &mut Faults) -> Option<Node> {
+    match Node::from_toml(text.trim_start_matches('\u{feff}')) {
+        Ok(node) => {
+            let before = faults.len();
+            check(&node, faults);
+            (faults.len() == before).then_some(node)
+        }
+        Err((line, problem)) => {
+            faults.add(line, "", problem);
+            None
+        }
+    }
+}
+
+fn empty(asking: &mut Asking<'_>, field: &str, what: &'static str) {
+    let mend = "Paste it here, or choose a shipped one above.";
+    asking.refuse(field, Problem::Empty { what, mend });
+}
+
+/// The volume of the batch; a bare number is in the unit that the field shows.
+pub fn tank(asking: &mut Asking<'_>) {
+    let Some(typed) = asking.value("tank") else {
+        return;
+    };
+    let bare_gallons = asking.visit.is_us() && parse_number(typed).is_ok();
+    let read = if bare_gallons {
+        parse_volume(&format!("{typed} gal"))
+    } else {
+        parse_volume(typed)
+    };
+    match read.and_then(|litres| Limits::LITRES.check(litres.0)) {
+        Ok(litres) => asking.litres = Some(Litres(litres)),
+        Err(problem) => asking.refuse("tank", problem),
+    }
+}
+
+/// Reads a mix: a line for each fertilizer with its amount, or a table (CSV) with a head.
+pub fn mix(asking: &mut Asking<'_>, field: &str, key: &str) {
+    let litres = asking.litres;
+    let text = asking.text(field).unwrap_or_default();
+    let is_table = text.lines().next().is_some_and(|head| {
+        let mut cells = head.split([',', ';']);
+        head.contains([',', ';']) && cells.any(|cell| cell.trim() == "id")
+    });
+    let lines = asking.within(field, |asking, faults| {
+        if is_table {
+            let lines = MixLine::read_csv("", text, litres).unwrap_or_else(|others| {
+                faults.extend(others);
+                Vec::new()
+            });
+            return mixes::checked(&lines, &asking.known, faults);
+        }
+        let words: Vec<String> = text.lines().filter_map(as_pair).collect();
+        mixes::typed(&words, litres, &asking.known, faults)
+    });
+    asking.set(key, Value::List(lines).into(), field);
+}
+
+/// Reads a line for each name with its figure into a table of the request.
+pub fn pairs(
+    asking: &mut Asking<'_>,
+    field: &str,
+    key: &str,
+    parse: impl Fn(&str) -> Result<f64, Problem>,
+) {
+    let text = asking.text(field).unwrap_or_default();
+    let words: Vec<String> = text.lines().filter_map(as_pair).collect();
+    let entries = asking.within(field, |_, faults| typed::pairs(&words, "", parse, faults));
+    asking.set(key, Node::table(entries), field);
+}
+
+/// An amount for a litre as it is weighed or poured, to be typed into a mix.
+pub fn per_litre(g_per_l: f64, ml_per_l: Option<f64>) -> String {
+    match ml_per_l {
+        Some(ml) => round::poured(ml, Measure::Metric),
+        None => round::mass(g_per_l, Measure::Metric),
+    }
+}
+
+/// `name amount` or `name = amount` as a pair; nothing for a blank line.
+fn as_pair(line: &str) -> Option<String> {
+    let line = line.trim();
+    let end = line.find(|c: char| c.is_whitespace() || c == '=' || c == ':');
+    let Some(end) = end else {
+        return (!line.is_empty()).then(|| line.to_owned());
+    };
+    let amount =
+        line[end..].trim_start_matches(|c: char| c.is_whitespace() || c == '=' || c == ':');
+    Some(format!("{}={amount}", &line[..end]))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn amounts_as_people_write_them() {
+        for line in ["urea 0.5 g", "urea=0.5 g", " urea : 0.5 g ", "urea = 0.5 g"] {
+            assert_eq!(as_pair(line).as_deref(), Some("urea=0.5 g"), "{line}");
+        }
+        assert_eq!(as_pair("  "), None);
+        assert_eq!(as_pair("urea").as_deref(), Some("urea"));
+    }
+}

@@ -1,0 +1,55 @@
+//! Pictures below a sheet, where people would rather look than read.
+
+use crate::view::round;
+use crate::view::svg::shares::{self, Share};
+use maud::Markup;
+use saltwright_solver::formulate::report::MixRow;
+use saltwright_solver::words;
+
+/// What each fertilizer adds to the cost, dearest first; nothing without prices.
+pub fn cost_by_fertilizer(mix: &[MixRow]) -> Option<Markup> {
+    let rows = mix.iter().filter_map(|row| {
+        Some(Share {
+            name: row.id.clone(),
+            figure: words::price(row.cost_per_m3?),
+            percent: row.cost_share_pct?,
+        })
+    });
+    let mut rows: Vec<Share> = rows.collect();
+    rows.sort_by(|a, b| b.percent.total_cmp(&a.percent));
+    shares::draw("Cost per 1000 L by fertilizer", &rows)
+}
+
+/// What each ion conducts: its name, its concentration in mmol/L and its share of the EC in
+/// percent, in the order of the report; nothing where the report does not tell.
+pub fn ec_by_ion<'a>(ions: impl IntoIterator<Item = (&'a str, f64, f64)>) -> Option<Markup> {
+    let rows = ions.into_iter().map(|(ion, mmol_l, percent)| Share {
+        name: ion.to_owned(),
+        figure: format!(
+            "{} %, {} mmol/L",
+            round::plain(percent),
+            round::plain(mmol_l)
+        ),
+        percent,
+    });
+    shares::draw("EC by ion", &rows.collect::<Vec<_>>())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ions_say_their_share_and_their_amount() {
+        let drawn = ec_by_ion([("NO3-", 9.5, 41.234), ("K+", 5.4, 22.0)]).expect("a picture");
+        let drawn = drawn.into_string();
+        for said in [
+            "<title>EC by ion</title>",
+            "NO3- 41.2 %, 9.5 mmol/L",
+            "width=\"320.0\"",
+        ] {
+            assert!(drawn.contains(said), "{said}: {drawn}");
+        }
+        assert!(ec_by_ion([]).is_none());
+    }
+}

@@ -1,0 +1,196 @@
+//! The machine face: the same answers as `batch`, problems told as RFC 9457 says, and a description
+//! that every answer fits.
+
+use crate::common::{batch, stdout};
+use saltwright::web::api::{answer, describe};
+use saltwright::web::{Document, Media};
+use saltwright_recipes::Library;
+use serde_json::{Value, json};
+
+fn post(job: &str, request: &str) -> Document {
+    thread_local! {
+        static LIBRARY: Library = Library::shipped().expect("the shipped library is sound");
+    }
+    LIBRARY.with(|library| answer(job, request, library))
+}
+
+fn tree(document: &Document) -> Value {
+    serde_json::from_str(&document.text).expect("JSON")
+}
+
+/// Requests that are answered, one for each job and some with every kind of part.
+fn requests() -> Vec<(&'static str, Value)> {
+    let own = json!({"id": "mine", "formula": "KNO3", "assay_pct": {"NO3-N": 13.5, "K": 38.0}});
+    let recipe = json!({"name": "r", "aims": {
+        "NO3-N": 150, "K": {"aim": 210, "min": 190, "max": 230, "weight": 2}, "Cl": {"max": 70},
+    }, "ec_ms_cm": 1.4, "ph": [5.5, 6.2], "micros": "micros-leafy"});
+    let water = json!({"holds": {"Ca": 48, "Mg": 9}, "alkalinity_meq_l": 2.1, "ph": 7.6});
+    let blend = json!({"blend": [
+        {"water": "rain-barrel", "share": 0.6}, {"water": water, "share": 0.4},
+    ]});
+    vec![
+        ("formulate", json!({"recipe": "hoagland-2", "id": 7})),
+        (
+            "formulate",
+            json!({
+                "id": "all", "recipe": recipe, "water": blend, "prices": {"urea": 0.8, "mine": 1.2},
+                "fertilizers": [own, "urea", "calcium-nitrate-tetrahydrate"], "litres": 120,
+                "ratio": 100, "strength": 0.5, "acid": null, "at_most_g": {"mine": 60},
+                "already": [{"id": "urea", "g_per_l": 0.01}], "simplest": false, "ec_ms_cm": 1.2,
+            }),
+        ),
+        (
+            "formulate",
+            json!({
+                "recipe": {"aims": {"Ca": {"max": 20}, "K": 200}}, "water": "quarry-end-well",
+                "only": ["potassium-sulfate"], "without": ["urea"], "acid": ["nitric-acid-38"],
+                "acid_to": {"residual_meq_l": 0.7},
+            }),
+        ),
+        (
+            "predict",
+            json!({
+                "mix": [{"id": "urea", "g_per_l": 0.5}, {"id": "nitric-acid-38", "ml_per_l": 0.2}],
+                "water": "rain-barrel", "temperature_c": 21,
+            }),
+        ),
+        ("predict", json!({"mix": []})),
+    ]
+}
+
+#[test]
+fn it_answers_as_batch_does() {
+    for (job, mut request) in requests() {
+        let posted = post(job, &request.to_string());
+        assert_eq!(
+            (posted.status, posted.media),
+            (200, Media::Json),
+            "{}",
+            posted.text
+        );
+        request["job"] = job.into();
+        let lines = stdout(&batch(format!("{request}\n").as_bytes()));
+        assert_eq!(posted.text, lines.trim_end());
+    }
+}
+
+#[test]
+fn what_is_refused_is_a_problem_with_the_refusal_inside() {
+    for (job, request, status, kind, place) in [
+        (
+            "formulate",
+            "{\"recipe\": \"hoagland-9\"}",
+            422,
+            "unknown-name",
+            "recipe",
+        ),
+        (
+            "formulate",
+            "{\"recipe\": \"hoagland-2\", \"litre\": 1}",
+            422,
+            "unknown-name",
+            "litre",
+        ),
+        (
+            "formulate",
+            "{\"recipe\": {\"aims\": {\"K\": -1}}}",
+            422,
+            "negative",
+            "recipe.aims.K",
+        ),
+        ("formulate", "{}", 422, "empty", "recipe"),
+        ("formulate", "{", 400, "unreadable", ""),
+        ("formulate", "[]", 400, "unreadable", ""),
+        ("formulate", "", 400, "unreadable", ""),
+        ("formulat", "{}", 404, "unknown-name", "job"),
+        (
+            "formulate",
+            "{\"job\": \"predict\", \"mix\": []}",
+            422,
+            "unknown-name",
+            "job",
+        ),
+        (
+            "predict",
+            "{\"mix\": [], \"id\": []}",
+            422,
+            "unreadable",
+            "id",
+        ),
+    ] {
+        let refused = post(job, request);
+        assert_eq!(
+            (refused.status, refused.media),
+            (status, Media::Problem),
+            "{request}"
+        );
+        let problem = tree(&refused);
+        assert_eq!(problem["status"], status);
+        assert_eq!(problem["type"], "about:blank");
+        assert_eq!(problem["refusal"]["kind"], kind, "{problem}");
+        assert_eq!(problem["refusal"]["where"], place, "{problem}");
+        let detail = problem["detail"].as_str().expect("words");
+        assert!(detail.contains(problem["refusal"]["what"].as_str().expect("words")));
+    }
+    let several = tree(&post(
+        "formulate",
+        "{\"recipe\": \"x\", \"water\": \"y\", \"id\": 3}",
+    ));
+    assert_eq!(several["faults"].as_array().map(Vec::len), Some(2));
+    assert_eq!(several["id"], 3);
+}
+
+/// A schema of the description, with the parts that it refers to.
+fn schema(described: &Value, pointer: &str) -> jsonschema::Validator {
+    let mut whole = described.clone();
+    let wanted = described
+        .pointer(pointer)
+        .unwrap_or_else(|| panic!("{pointer}"));
+    whole["allOf"] = json!([wanted]);
+    jsonschema::draft202012::new(&whole).expect("a schema of draft 2020-12")
+}
+
+#[test]
+fn requests_answers_and_problems_fit_their_description() {
+    let described = describe::describe("/");
+    assert_eq!(described["openapi"], "3.1.0");
+    for (job, request) in requests() {
+        let path = format!("/paths/~1api~1{job}/post");
+        let asked = format!("{path}/requestBody/content/application~1json/schema");
+        let told = format!("{path}/responses/200/content/application~1json/schema");
+        let asked = schema(&described, &asked);
+        assert!(
+            asked.is_valid(&request),
+            "{:?}",
+            asked.iter_errors(&request).next()
+        );
+        assert!(!asked.is_valid(&json!({"recipe": "a", "mix": [], "litre": 1})));
+        let answer = tree(&post(job, &request.to_string()));
+        let told = schema(&described, &told);
+        assert!(
+            told.is_valid(&answer),
+            "{:?}",
+            told.iter_errors(&answer).next()
+        );
+        let without = |key: &str| {
+            let mut less = answer.clone();
+            less.as_object_mut().expect("a table").remove(key);
+            less
+        };
+        for key in ["job", "nutrients", "ec", "cautions"] {
+            assert!(!told.is_valid(&without(key)), "{key} may not be left out");
+        }
+    }
+    let problem = "/components/responses/Problem/content/application~1problem+json/schema";
+    let problem = schema(&described, problem);
+    for request in ["{", "{}", "{\"recipe\": \"x\", \"water\": \"y\"}"] {
+        let told = tree(&post("formulate", request));
+        assert!(
+            problem.is_valid(&told),
+            "{:?}",
+            problem.iter_errors(&told).next()
+        );
+    }
+    let other = saltwright::web::api::problem::document(413, "Send less.");
+    assert!(problem.is_valid(&tree(&other)));
+}

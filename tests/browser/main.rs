@@ -1,0 +1,9 @@
+//! The page in a real browser: by typing and clicking, by keyboard alone, without script, on paper,
+//! on a phone, for everyone.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod driver;
+mod everyone;
+mod job;
+mod paper;

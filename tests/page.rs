@@ -1,0 +1,577 @@
+//! The pages, asked without a server: the same figures as the terminal, every field, every fault.
+
+use crate::common::{LETTUCE, run, stdout, with};
+use saltwright::web::{Asked, Document, Fields, Media, Method, PAGES, Page, Site};
+use serde_json::Value;
+
+thread_local! {
+    static SITE: Site = Site::new().expect("the shipped library is sound");
+}
+
+/// Most bytes of a page with its style sheet, script and mark.
+const WEIGHT: usize = 60_000;
+
+fn ask(method: Method, path: &str, fields: &[(&str, &str)]) -> Document {
+    let asked = Asked {
+        method,
+        base: "/".into(),
+        path: path.into(),
+        fields: Fields::of(fields),
+    };
+    SITE.with(|site| site.answer(&asked))
+}
+
+fn get(path: &str, fields: &[(&str, &str)]) -> Document {
+    ask(Method::Get, path, fields)
+}
+
+/// Fields as they are sent.
+type Query<'a> = Vec<(&'a str, &'a str)>;
+
+const QUESTION: [(&str, &str); 2] = [
+    ("recipe", "sonneveld-modified-lettuce"),
+    ("water", "larch-hollow-spring"),
+];
+
+fn question<'a>(more: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    QUESTION.iter().chain(more).copied().collect()
+}
+
+/// What a reader sees of the answer: words apart by single blanks, drawings left out.
+fn read(page: &str) -> String {
+    let (_, answer) = page.split_once("id=\"answer\"").expect("an answer");
+    let (answer, _) = answer.split_once("</section>").expect("its end");
+    let mut text = String::new();
+    let mut drawn = false;
+    for piece in answer.split('<') {
+        let (tag, words) = piece.split_once('>').unwrap_or(("", piece));
+        drawn = (drawn || tag.starts_with("svg")) && !tag.starts_with("/svg");
+        text.push(' ');
+        if !drawn {
+            text.push_str(words);
+        }
+    }
+    let blanks = |c: char| c.is_whitespace() || c == '\u{2007}' || c == '\u{2008}';
+    let words: Vec<&str> = text.split(blanks).filter(|word| !word.is_empty()).collect();
+    words
+        .join(" ")
+        .replace("&lt;", "<")
+        .replace("&amp;", "&")
+        .replace("&quot;", "\"")
+}
+
+/// What the terminal shows, piece by piece: rows of tables without their bars, and paragraphs; what
+/// speaks of its own options is left out.
+fn terminal(arguments: &[&str]) -> Vec<String> {
+    let heads = ["weigh", "goes in", "mg/L", "mmol/L", "meq/L"];
+    let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut pieces = Vec::new();
+    let sheet = stdout(&run(arguments));
+    for (at, block) in sheet.split("\n\n").enumerate() {
+        if at == 0 {
+            let lines = block.lines().flat_map(|line| line.split("   "));
+            pieces.extend(lines.map(words));
+        } else if heads.iter().any(|head| block.starts_with(head)) {
+            let rows = block
+                .lines()
+                .skip(1)
+                .map(|row| row.split("  |").next().unwrap_or(row));
+            pieces.extend(rows.map(|row| words(row.split("   #").next().unwrap_or(row))));
+        } else {
+            let lines = block.lines().take_while(|line| !line.starts_with("next "));
+            let lines = lines.map(|line| line.strip_prefix("! ").unwrap_or(line));
+            pieces.push(words(&lines.collect::<Vec<_>>().join(" ")));
+        }
+    }
+    pieces.retain(|piece| !piece.is_empty());
+    pieces
+}
+
+/// Everything that the terminal shows stands on the page, figure for figure and word for word.
+#[test]
+fn page_and_terminal_show_the_same() {
+    let prices = ["--prices", "recipes/data/demo/prices.csv"];
+    let miss = [
+        "formulate",
+        "sonneveld-modified-lettuce",
+        "--water",
+        "quarry-end-well",
+    ];
+    let cases: [(Vec<&str>, Query<'_>); 5] = [
+        (LETTUCE.to_vec(), question(&[])),
+        (
+            with(&[&["--tank", "120 L"][..], &prices].concat()),
+            question(&[("tank", "120 L"), ("prices", "demo")]),
+        ),
+        (
+            with(&["--tank", "30 gal", "--gallons", "--units", "meq"]),
+            question(&[("tank", "30"), ("measure", "us"), ("units", "meq")]),
+        ),
+        (
+            with(&[
+                "--strength",
+                "0.5",
+                "--aim",
+                "Fe=0.8..1.2",
+                "--ec",
+                "0.9",
+                "--acid",
+                "none",
+            ]),
+            question(&[
+                ("strength", "50 %"),
+                ("aim-Fe", "0.8..1.2"),
+                ("ec", "900 µS/cm"),
+                ("acid", "none"),
+            ]),
+        ),
+        (
+            [&miss[..], &["--aim", "Ca=..50", "--ratio", "1:100"]].concat(),
+            vec![
+                ("recipe", "sonneveld-modified-lettuce"),
+                ("water", "quarry-end-well"),
+                ("aim-Ca", "..50"),
+                ("ratio", "1:100"),
+            ],
+        ),
+    ];
+    for (arguments, fields) in cases {
+        let page = read(&get("formulate", &fields).text);
+        let pieces = terminal(&arguments);
+        assert!(pieces.len() > 25, "{arguments:?}");
+        for piece in pieces {
+            assert!(page.contains(&piece), "{arguments:?}\n{piece}\n{page}");
+        }
+    }
+}
+
+#[test]
+fn a_prediction_shows_the_same_too() {
+    let arguments = [
+        "predict",
+        "potassium-nitrate=0.5",
+        "nitric-acid-38=1mL",
+        "--water",
+        "rain-barrel",
+    ];
+    let mix = "potassium-nitrate 0,5\nnitric-acid-38: 1 mL";
+    let page = read(&get("predict", &[("mix", mix), ("water", "rain-barrel")]).text);
+    let table = "id;g_per_l;ml_per_l\npotassium-nitrate;0,5;\nnitric-acid-38;;1\n";
+    let pasted = read(&get("predict", &[("mix", table), ("water", "rain-barrel")]).text);
+    for piece in terminal(&arguments) {
+        assert!(
+            page.contains(&piece),
+            "{piece}
+{page}"
+        );
+        assert!(
+            pasted.contains(&piece),
+            "{piece}
+{pasted}"
+        );
+    }
+}
+
+#[test]
+fn every_page_opens_and_is_light() {
+    let assets: usize = ["sheet.css", "swap.js", "icon.svg"]
+        .iter()
+        .map(|name| get(name, &[]).text.len())
+        .sum();
+    for page in PAGES {
+        let document = get(page.path(), &[]);
+        assert_eq!(document.status, 200, "{}", page.path());
+        let text = &document.text;
+        assert!(
+            text.len() + assets <= WEIGHT,
+            "{}: {}",
+            page.path(),
+            text.len() + assets
+        );
+        assert!(text.contains("<html lang=\"en\">") && text.contains("<h1>"));
+        // Nothing from elsewhere, nothing that the policy of the server would block.
+        for forbidden in [
+            "http://",
+            "https://",
+            "//cdn",
+            " style=",
+            " onclick=",
+            "<style",
+        ] {
+            assert!(!text.contains(forbidden), "{}: {forbidden}", page.path());
+        }
+    }
+    for asset in ["sheet.css", "swap.js"] {
+        assert!(!get(asset, &[]).text.contains("http"), "{asset}");
+    }
+    assert_eq!(
+        get("", &[]).text.len(),
+        get(PAGES[0].path(), &[]).text.len()
+    );
+}
+
+#[test]
+fn every_path_has_one_page() {
+    for (at, page) in PAGES.iter().enumerate() {
+        assert!(PAGES[..at].iter().all(|other| other.path() != page.path()));
+    }
+    assert_eq!(get("no-such-page", &[]).status, 404);
+    assert_eq!(get("../etc/passwd", &[]).status, 404);
+    assert_eq!(get("how.json", &[]).status, 404);
+    assert_eq!(ask(Method::Post, "how", &[]).status, 405);
+    assert_eq!(ask(Method::Post, "sheet.css", &[]).status, 405);
+}
+
+/// A field of the main job, what is typed into it, and what is said of that.
+const FAULTY: [(&str, &str, &str); 13] = [
+    ("tank", "abc", "is not a number"),
+    ("tank", "1e12", "more than the limit"),
+    ("tank", "3 buckets", "unit"),
+    ("strength", "-1", "below zero"),
+    ("ec", "650 ppm", "unit"),
+    ("ratio", "5000", "more than the limit"),
+    ("residual", "x", "not a number"),
+    ("aim-K", "300..200", "above the maximum"),
+    ("aim-K", "much", "not a number"),
+    ("only", "urea, uria", "Did you mean \"urea\""),
+    ("at-most", "urea 20 g", "litres"),
+    ("already", "uria 1", "Did you mean \"urea\""),
+    ("measure", "uk", "no choice called"),
+];
+
+/// Other questions with one fault: the page, its fields, the faulty one and what is said of it.
+#[rustfmt::skip]
+fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
+    let own = |text| vec![("recipe", "own"), ("own-recipe", text)];
+    let prices = [("prices", "own"), ("own-prices", "id,price_per_kg\nuria,1\n")];
+    let table = "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n";
+    vec![
+        ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
+        ("formulate", vec![("recipe", "own")], "own-recipe", "is empty"),
+        ("formulate", own("[aims]\nK = 200\nCaa = 90\n"), "own-recipe", "line 3, aims.Caa"),
+        ("formulate", question(&prices), "own-prices", "line 2"),
+        ("predict", vec![("mix", "uria 0.5")], "mix", "Did you mean \"urea\""),
+        ("predict", vec![("mix", "urea")], "mix", "NAME=VALUE"),
+        ("recipes", vec![("own-recipe", "[aims]\nK = 200\nMg = lots\n")], "own-recipe", "line 3"),
+        ("waters", vec![("own-water", "[holds]\nCa = -3\n")], "own-water", "line 2"),
+        ("fertilizers", vec![("own-fertilizers", table)], "own-fertilizers", "line 4"),
+    ]
+}
+
+/// A field is asked, answered and refused beside itself.
+#[test]
+fn every_fault_stands_beside_its_field() {
+    let main_job = FAULTY.iter().map(|(field, typed, said)| {
+        let fields = question(&[(*field, *typed)]);
+        ("formulate", fields, *field, *said)
+    });
+    for (path, fields, field, said) in main_job.chain(faulty()) {
+        let document = get(path, &fields);
+        assert_eq!(document.status, 422, "{path} {fields:?}");
+        let slot = format!("id=\"{field}-fault\">");
+        let (_, beside) = document
+            .text
+            .split_once(&slot)
+            .unwrap_or_else(|| panic!("{fields:?}"));
+        let (beside, _) = beside.split_once("</ul>").expect("its end");
+        let beside = beside.replace("&quot;", "\"");
+        assert!(beside.contains(said), "{fields:?}: {beside}");
+        let tied = format!("{field}-fault\" aria-invalid=\"true\"");
+        assert!(document.text.contains(&tied), "{fields:?}");
+    }
+}
+
+#[test]
+fn a_field_that_is_not_there_is_refused_by_name() {
+    for path in ["formulate", "predict", "recipes", "crops"] {
+        let document = get(path, &[("watr", "rain-barrel"), ("mesure", "us")]);
+        assert_eq!(document.status, 422, "{path}");
+        assert!(document.text.contains("no field called"), "{path}");
+        assert!(
+            document.text.contains("Did you mean &quot;measure&quot;"),
+            "{path}"
+        );
+    }
+}
+
+#[test]
+fn the_line_that_is_wrong_is_shown() {
+    let text = "[aims]\nK = 200\nCaa = 90 # calcium\n";
+    let page = get("recipes", &[("own-recipe", text)]).text;
+    assert!(page.contains("<code>Caa = 90 # calcium</code>"), "{page}");
+}
+
+#[test]
+fn one_s_own_lists_are_checked_shown_and_used() {
+    let recipe = "name = \"Mine\"\n[aims]\nK = 200\nCa = 90\n";
+    let checked = get("recipes", &[("own-recipe", recipe)]);
+    assert_eq!(checked.status, 200);
+    for said in ["<h2>Mine</h2>", "200.0", "Formulate with it"] {
+        assert!(checked.text.contains(said), "{said}");
+    }
+    let used = get("formulate", &[("recipe", "own"), ("own-recipe", recipe)]);
+    assert_eq!(used.status, 200);
+    assert!(read(&used.text).contains("Mine in pure water"));
+    let table =
+        "id;formula;NO3-N;K;Ca;tank\nmy-nitrate;KNO3;13,5;38;;either\nmy-calcium;;15,5;;19;A\n";
+    let fields = [
+        ("recipe", "own"),
+        ("own-recipe", recipe),
+        ("own-fertilizers", table),
+    ];
+    let used = get("formulate", &fields);
+    assert!(read(&used.text).contains("my-nitrate"), "{}", used.text);
+    // The text to start from is one that is read.
+    for id in [
+        "hoagland-2",
+        "barry-1996-range",
+        "sonneveld-straver-lettuce-from-memory",
+    ] {
+        let shown = get("recipes", &[("show", id)]).text;
+        let (_, text) = shown.split_once("<textarea").expect("a text");
+        let (_, text) = text.split_once('>').expect("its start");
+        let (text, _) = text.split_once("</textarea>").expect("its end");
+        let text = text
+            .replace("&quot;", "\"")
+            .replace("&amp;", "&")
+            .replace("&lt;", "<");
+        let status = get("recipes", &[("own-recipe", text.as_str())]).status;
+        assert_eq!(status, 200, "{id}: {text}");
+        let page = get(
+            "formulate",
+            &[("recipe", "own"), ("own-recipe", text.as_str())],
+        );
+        let shipped = get("formulate", &[("recipe", id)]);
+        let strip = |page: &Document| {
+            let text = read(&page.text);
+            let from = text.find("What to weigh").expect("amounts");
+            text[from..text.find(" proof ").expect("a proof")].to_owned()
+        };
+        assert_eq!(strip(&page), strip(&shipped), "{id}");
+    }
+}
+
+#[test]
+fn waters_are_blended() {
+    let shares = "rain-barrel 60 %\nquarry-end-well: 0,4\n";
+    let fields = [
+        ("recipe", "hoagland-2"),
+        ("water", "blend"),
+        ("blend", shares),
+    ];
+    let page = read(&get("formulate", &fields).text);
+    let arguments = ["formulate", "hoagland-2", "--blend", "rain-barrel=0.6"];
+    let arguments = [&arguments[..], &["--blend", "quarry-end-well=0.4"]].concat();
+    for piece in terminal(&arguments) {
+        assert!(page.contains(&piece), "{piece}\n{page}");
+    }
+    let own = ("own-water", "alkalinity_meq_l = 2\n[holds]\nCa = 40\n");
+    let half = ("blend", "rain-barrel 50 %\nown 50 %\n");
+    let mixed = get(
+        "formulate",
+        &[("recipe", "hoagland-2"), ("water", "blend"), half, own],
+    );
+    assert_eq!(mixed.status, 200);
+    let less = ("blend", "rain-barrel 50 %\nown 40 %\n");
+    let refused = get(
+        "formulate",
+        &[("recipe", "hoagland-2"), ("water", "blend"), less, own],
+    );
+    assert_eq!(refused.status, 422);
+    let (_, beside) = refused
+        .text
+        .split_once("id=\"blend-fault\">")
+        .expect("a fault");
+    assert!(beside.contains("add up to 0.9"), "{beside}");
+}
+
+#[test]
+fn what_is_pasted_is_never_markup() {
+    let evil = "<script>alert(1)</script>\"'&";
+    let recipe = format!("name = '{}'\n[aims]\nK = 200\n", evil.replace('\'', ""));
+    for (path, field, value) in [
+        ("formulate", "tank", evil),
+        ("formulate", "recipe", evil),
+        ("formulate", evil, evil),
+        ("recipes", "show", evil),
+        ("recipes", "find", evil),
+        ("recipes", "own-recipe", recipe.as_str()),
+        ("predict", "mix", evil),
+        ("fertilizers", "own-fertilizers", evil),
+    ] {
+        let page = get(path, &[(field, value)]).text;
+        assert!(!page.contains("<script>alert"), "{path} {field}");
+    }
+}
+
+/// An address is the question: blanks are left out, and a form that is short becomes an address.
+#[test]
+fn questions_have_one_plain_address() {
+    let asked = |method, fields: Fields| {
+        let (base, path) = ("/".to_owned(), "formulate".to_owned());
+        let asked = Asked {
+            method,
+            base,
+            path,
+            fields,
+        };
+        SITE.with(|site| site.answer(&asked))
+    };
+    let blank = Fields::read(b"recipe=hoagland-2&tank=&aim-K=");
+    let moved = asked(Method::Get, blank.clone());
+    assert_eq!(
+        (moved.status, moved.location.as_deref()),
+        (303, Some("/formulate?recipe=hoagland-2"))
+    );
+    assert_eq!(
+        asked(Method::Post, blank).location.as_deref(),
+        Some("/formulate?recipe=hoagland-2")
+    );
+    assert_eq!(
+        asked(Method::Get, Fields::read(b"recipe=hoagland-2")).status,
+        200
+    );
+    let long =
+        format!("name = \"{}\"\n[aims]\nK = 200\n", "x".repeat(3900)) + &"# more\n".repeat(600);
+    let fields = [("recipe", "own"), ("own-recipe", long.as_str())];
+    let answered = ask(Method::Post, "formulate", &fields);
+    assert_eq!(answered.status, 200);
+    assert!(answered.text.contains("too long for an address"));
+}
+
+#[test]
+fn links_keep_how_figures_are_shown() {
+    let page = get(
+        "formulate",
+        &question(&[("measure", "us"), ("units", "meq")]),
+    )
+    .text;
+    for path in ["predict", "recipes", "how"] {
+        assert!(
+            page.contains(&format!("href=\"/{path}?measure=us&amp;units=meq\"")),
+            "{path}"
+        );
+    }
+    assert!(page.contains("Tank<span class=\"unit\"> US gal</span>"));
+    let shared = Asked {
+        method: Method::Get,
+        base: "/token/".into(),
+        path: String::new(),
+        fields: Fields::default(),
+    };
+    let page = SITE.with(|site| site.answer(&shared)).text;
+    let links = page.matches("href=\"/").count() + page.matches("src=\"/").count();
+    let inside = page.matches("href=\"/token/").count() + page.matches("src=\"/token/").count();
+    assert!(links > 8 && links == inside, "{links} {inside}");
+}
+
+#[test]
+fn the_same_answer_for_a_spreadsheet_and_a_program() {
+    let fields = question(&[("tank", "120 L"), ("prices", "demo")]);
+    let json = get("formulate.json", &fields);
+    assert_eq!((json.status, json.media), (200, Media::Json));
+    let report: Value = serde_json::from_str(&json.text).expect("JSON");
+    let arguments = [
+        "--tank",
+        "120 L",
+        "--prices",
+        "recipes/data/demo/prices.csv",
+        "--json",
+    ];
+    let typed: Value = serde_json::from_str(&stdout(&run(&with(&arguments)))).expect("JSON");
+    for key in ["mix", "nutrients", "ec", "cost_per_m3", "cautions"] {
+        assert_eq!(report[key], typed[key], "{key}");
+    }
+    let mix = get("formulate.csv", &fields);
+    assert_eq!(mix.file.as_deref(), Some("formulate.csv"));
+    assert!(mix.text.starts_with("id,name,g_per_l") && mix.text.lines().count() > 8);
+    assert!(
+        get("formulate-nutrients.csv", &fields)
+            .text
+            .starts_with("nutrient,aim")
+    );
+    assert!(
+        get("fertilizers.csv", &[])
+            .text
+            .starts_with("id,name,formula")
+    );
+    let refused = get("formulate.json", &[("recipe", "hoagland-9")]);
+    assert_eq!((refused.status, refused.media), (422, Media::Problem));
+}
+
+#[test]
+fn a_mix_can_be_taken_on_to_predict() {
+    let page = get("formulate", &question(&[])).text;
+    let (_, link) = page.split_once("href=\"/predict?mix=").expect("a link");
+    let (query, _) = link.split_once('"').expect("its end");
+    let query = format!("mix={}", query.replace("&amp;", "&"));
+    let asked = Asked {
+        method: Method::Get,
+        base: "/".into(),
+        path: "predict".into(),
+        fields: Fields::read(query.as_bytes()),
+    };
+    let shown = SITE.with(|site| site.answer(&asked));
+    assert_eq!(shown.status, 200);
+    let text = read(&shown.text);
+    assert!(text.contains("calcium-nitrate-fertilizer") && text.contains("in Larch Hollow spring"));
+    // As weighed: within what rounding to three digits costs.
+    assert!(
+        text.contains("K 1.20 210.") || text.contains("K 1.20 209."),
+        "{text}"
+    );
+}
+
+#[test]
+fn pictures_say_what_they_show() {
+    let page = get("formulate", &question(&[("prices", "demo")])).text;
+    assert!(page.contains("<title>Cost per 1000 L by fertilizer</title>"));
+    assert!(page.matches("<title>inside the band</title>").count() >= 12);
+    for svg in page.split("<svg").skip(1) {
+        let (svg, _) = svg.split_once("</svg>").expect("closed");
+        assert!(
+            svg.contains("role=\"img\"") && svg.contains("<title>"),
+            "{svg}"
+        );
+        assert!(
+            !svg.contains("fill=") && !svg.contains('#'),
+            "colours are the style sheet's: {svg}"
+        );
+    }
+    let miss = [
+        ("recipe", "hoagland-2"),
+        ("water", "quarry-end-well"),
+        ("aim-Ca", "..50"),
+    ];
+    let page = get("formulate", &miss).text;
+    assert!(
+        page.contains("<strong>above</strong>") && page.contains("OUTSIDE"),
+        "{page}"
+    );
+}
+
+/// Every label names a field that is there, and every field has a label.
+#[test]
+fn labels_and_fields_belong_together() {
+    for page in PAGES {
+        let text = get(page.path(), &[]).text;
+        let ids: Vec<&str> = text
+            .split(" id=\"")
+            .skip(1)
+            .filter_map(|rest| rest.split('"').next())
+            .collect();
+        for (at, id) in ids.iter().enumerate() {
+            assert!(!ids[..at].contains(id), "{} twice on {}", id, page.path());
+        }
+        for name in text
+            .split("<label for=\"")
+            .skip(1)
+            .filter_map(|rest| rest.split('"').next())
+        {
+            assert!(ids.contains(&name), "{name} on {}", page.path());
+        }
+        if matches!(page, Page::Job(_)) {
+            assert!(text.matches("<label for=").count() >= 5, "{}", page.path());
+        }
+    }
+}
