@@ -258,8 +258,8 @@ as a picture for a phone. Only whoever has that link gets in. The link is not
 encrypted: others on the same network can see what is asked. Where this machine
 has several addresses, --on names the one to use.
 
-Programs post a request to api/formulate or api/predict and get the report, or a
-problem document with the refusal; api describes both (OpenAPI 3.1).
+Programs post a request to api/formulate, and so for every job, and get the
+report or a problem document with the refusal; api describes them (OpenAPI 3.1).
 ";
 
 const EXIT: &str = "\
