@@ -6,11 +6,12 @@ use super::job::{Answered, JobPage};
 use super::{Visit, own, pictures};
 use crate::view::{csv, formulate, nutrients::Unit};
 use saltwright_fertilizers::units::{
-    parse_alkalinity, parse_ec, parse_mass, parse_ratio, parse_strength,
+    parse_alkalinity, parse_ec, parse_mass, parse_number, parse_ratio, parse_strength,
 };
-use saltwright_fertilizers::{Aimed, Node, Value};
+use saltwright_fertilizers::{Aimed, Node, Problem, Value};
 use saltwright_recipes::Aim;
 use saltwright_solver::formulate::FormulateReport;
+use saltwright_solver::formulate::request::TO_EC;
 use saltwright_solver::job::Report;
 
 /// The page.
@@ -113,6 +114,20 @@ fn more_fields(visit: &Visit<'_>) -> Vec<Field> {
         Field::line("residual", "Alkalinity to leave", "meq/L").shown("0.5"),
         Field::line("ratio", "Stock diluted", "1 : parts").hint("Shows grams per litre of stock."),
         Field::line("ec", "EC to compare with", "mS/cm at 25 °C"),
+        Field::one(
+            "to-ec",
+            "Make it as strong as that EC",
+            vec![Choice::new("", "no"), Choice::new("yes", "yes")],
+        ),
+        Field::line("ph", "pH to reach", "").hint("Instead of an alkalinity, by acid or base."),
+        Field::one(
+            "end",
+            "That pH is meant",
+            vec![
+                Choice::new("", "right after mixing"),
+                Choice::new("open", "after standing in air"),
+            ],
+        ),
         Field::one("micros", "Micronutrients the recipe lacks", micros),
         Field::one(
             "simplest",
@@ -132,7 +147,11 @@ fn ask(asking: &mut Asking<'_>) {
     if let Some(litres) = asking.litres {
         asking.set("litres", Node::number(litres.0), "tank");
     }
-    asking.quantity("strength", "strength", parse_strength);
+    if asking.value("to-ec") == Some("yes") {
+        asking.set("strength", Node::text(TO_EC), "to-ec");
+    } else {
+        asking.quantity("strength", "strength", parse_strength);
+    }
     asking.quantity("ratio", "ratio", parse_ratio);
     asking.quantity("ec", "ec_ms_cm", |text| parse_ec(text).map(|ec| ec.0));
     if let Some(residual) = asking.value("residual") {
@@ -143,6 +162,10 @@ fn ask(asking: &mut Asking<'_>) {
             }
             Err(problem) => asking.refuse("residual", problem),
         }
+    }
+    to_ph(asking);
+    if asking.visit.show.detail {
+        asking.set("detail", Value::Bool(true).into(), "detail");
     }
     asking.names("only", "only");
     asking.names("without", "without");
@@ -164,6 +187,27 @@ fn ask(asking: &mut Asking<'_>) {
     }
 }
 
+/// The pH of the finished solution, where one is asked for.
+fn to_ph(asking: &mut Asking<'_>) {
+    let Some(typed) = asking.value("ph") else {
+        return;
+    };
+    if asking.value("residual").is_some() {
+        let what = "an alkalinity to leave and a pH to reach are both given".to_owned();
+        let mend = "Keep one of the two.".to_owned();
+        asking.refuse("ph", Problem::Contradiction { what, mend });
+        return;
+    }
+    match parse_number(typed) {
+        Ok(ph) => {
+            let end = asking.value("end").unwrap_or("closed");
+            let entries = [("ph", Node::number(ph)), ("end", Node::text(end))];
+            asking.set("acid_to", Node::table(entries), "ph");
+        }
+        Err(problem) => asking.refuse("ph", problem),
+    }
+}
+
 fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let Report::Formulate(report) = report else {
         return None;
@@ -174,6 +218,7 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
         sheet,
         pictures: pictures::cost_by_fertilizer(&report.mix)
             .into_iter()
+            .chain(report.detail.as_ref().and_then(pictures::of_detail))
             .collect(),
         csv: Some(csv::mix(&report.mix)),
         nutrients_csv: Some(csv::nutrients(&report.nutrients)),

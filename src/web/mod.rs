@@ -28,6 +28,7 @@ mod formulate;
 mod how;
 mod predict;
 mod recipes;
+mod water;
 mod waters;
 
 pub use document::{Document, Media};
@@ -41,9 +42,10 @@ use saltwright_recipes::Library;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// The pages in the order of the menu; the first is the front page.
-pub const PAGES: [Page; 7] = [
+pub const PAGES: &[Page] = &[
     Page::Job(&formulate::PAGE),
     Page::Job(&predict::PAGE),
+    Page::Job(&water::PAGE),
     Page::List(&recipes::PAGE),
     Page::List(&waters::PAGE),
     Page::List(&fertilizers::PAGE),
@@ -85,7 +87,7 @@ impl Page {
         if path.is_empty() {
             return PAGES.first().copied();
         }
-        PAGES.into_iter().find(|page| page.path() == path)
+        PAGES.iter().copied().find(|page| page.path() == path)
     }
 }
 

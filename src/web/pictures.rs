@@ -4,6 +4,7 @@ use crate::view::round;
 use crate::view::svg::shares::{self, Share};
 use maud::Markup;
 use saltwright_solver::formulate::report::MixRow;
+use saltwright_solver::ions::Detail;
 use saltwright_solver::words;
 
 /// What each fertilizer adds to the cost, dearest first; nothing without prices.
@@ -18,6 +19,19 @@ pub fn cost_by_fertilizer(mix: &[MixRow]) -> Option<Markup> {
     let mut rows: Vec<Share> = rows.collect();
     rows.sort_by(|a, b| b.percent.total_cmp(&a.percent));
     shares::draw("Cost per 1000 L by fertilizer", &rows)
+}
+
+/// Least share of the EC that is drawn, percent.
+const DRAWN_PCT: f64 = 0.5;
+
+/// What each ion conducts, from the ions of a report; nothing where it does not tell them.
+pub fn of_detail(detail: &Detail) -> Option<Markup> {
+    let ions = detail
+        .ions
+        .iter()
+        .filter(|row| row.ec_share_pct >= DRAWN_PCT)
+        .map(|row| (row.ion, row.mmol_l, row.ec_share_pct));
+    ec_by_ion(ions)
 }
 
 /// What each ion conducts: its name, its concentration in mmol/L and its share of the EC in

@@ -3,7 +3,7 @@
 use super::ask::Asking;
 use super::form::{Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own};
+use super::{Visit, own, pictures, water};
 use crate::view::{csv, predict};
 use saltwright_solver::job::Report;
 
@@ -33,7 +33,13 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
          where no tank is given. A table (CSV) with a head will do, too.",
     );
     vec![
-        Group::open(vec![mix, own::water_field(visit), own::tank_field(visit)]),
+        Group::open(vec![
+            mix,
+            own::water_field(visit),
+            own::tank_field(visit),
+            Field::line("temperature", "Temperature", water::temperature_unit(visit))
+                .hint("Shows what the meter reads in the cold."),
+        ]),
         Group::folded(
             "Use my own water or a blend",
             vec![own::pasted_water(), own::blend_field()],
@@ -47,6 +53,7 @@ fn ask(asking: &mut Asking<'_>) {
     own::water(asking);
     own::tank(asking);
     own::mix(asking, "mix", "mix");
+    water::temperature(asking);
 }
 
 fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
@@ -58,6 +65,12 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let sheet = predict::sheet(report, show, litres, &|id| asking.known.dangers(id));
     Some(Answered {
         sheet,
+        pictures: report
+            .detail
+            .as_ref()
+            .and_then(pictures::of_detail)
+            .into_iter()
+            .collect(),
         csv: Some(csv::predicted_mix(&report.mix)),
         nutrients_csv: Some(csv::predicted_nutrients(&report.nutrients)),
         ..Answered::default()

@@ -5,7 +5,7 @@ use super::problem::Problem;
 use super::requests;
 use crate::web::document::{Document, Media};
 use saltwright_solver::job::Id;
-use saltwright_solver::{FormulateReport, PredictReport};
+use saltwright_solver::{FormulateReport, LabelReport, PredictReport, StockReport, WaterReport};
 use schemars::generate::{Contract, SchemaSettings};
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
@@ -23,7 +23,7 @@ pub struct Told {
 }
 
 /// Every job.
-pub const JOBS: [Told; 2] = [
+pub const JOBS: &[Told] = &[
     Told {
         job: "formulate",
         summary: "From a recipe and a water to grams, with a proof",
@@ -35,6 +35,24 @@ pub const JOBS: [Told; 2] = [
         summary: "From grams to nutrients and EC",
         request: SchemaGenerator::subschema_for::<requests::PredictRequest>,
         report: SchemaGenerator::subschema_for::<PredictReport>,
+    },
+    Told {
+        job: "water",
+        summary: "What a water analysis says, and the acid it needs",
+        request: SchemaGenerator::subschema_for::<requests::WaterRequest>,
+        report: SchemaGenerator::subschema_for::<WaterReport>,
+    },
+    Told {
+        job: "stock",
+        summary: "From a mix to stock tanks that stay clear",
+        request: SchemaGenerator::subschema_for::<requests::StockRequest>,
+        report: SchemaGenerator::subschema_for::<StockReport>,
+    },
+    Told {
+        job: "label",
+        summary: "A bought mix against its label",
+        request: SchemaGenerator::subschema_for::<requests::LabelRequest>,
+        report: SchemaGenerator::subschema_for::<LabelReport>,
     },
 ];
 
@@ -57,7 +75,7 @@ pub fn describe(base: &str) -> Value {
     let mut read = settings(Contract::Deserialize);
     let mut written = settings(Contract::Serialize);
     let mut paths = Map::new();
-    for told in &JOBS {
+    for told in JOBS {
         let request = (told.request)(&mut read);
         let report = (told.report)(&mut written);
         let path = format!("{base}api/{}", told.job);
@@ -138,7 +156,7 @@ mod tests {
     fn every_key_of_a_request_is_read() {
         let library = Library::shipped().expect("sound");
         let described = describe("/");
-        for told in &JOBS {
+        for told in JOBS {
             let body = format!("/paths/~1api~1{}/post/requestBody/content", told.job);
             let schema = &described.pointer(&body).expect("a body")["application/json"]["schema"];
             let name = schema["$ref"]

@@ -38,8 +38,10 @@ pub struct FormulateRequest {
     without: Option<Vec<String>>,
     /// A list that fills in micronutrients the recipe lacks.
     micros: Option<String>,
-    /// A factor on the recipe, 0.001 to 1000.
-    strength: Option<f64>,
+    /// A factor on the recipe, 0.001 to 1000, or `to-ec`.
+    strength: Option<Strength>,
+    /// True: the report lists the ions.
+    detail: Option<bool>,
     /// False: stop at the closest and cheapest.
     simplest: Option<bool>,
     /// Grams that there are of a fertilizer, for `litres`.
@@ -72,6 +74,166 @@ pub struct PredictRequest {
     prices: Option<Named>,
     /// Temperature of the solution, 0 to 60 °C.
     temperature_c: Option<f64>,
+}
+
+/// What an analysis says, and the acid that the water needs.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct WaterRequest {
+    /// `water`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// The water.
+    water: OneWater,
+    /// Acids or bases to dose; every one of the table where left out; null for none.
+    acid: Option<OneOrMore>,
+    /// Alkalinity to leave, meq/L.
+    residual_alkalinity_meq_l: Option<f64>,
+    /// pH to reach right after dosing, instead of an alkalinity.
+    ph: Option<f64>,
+    /// A water to blend with.
+    blend_with: Option<OneBlendWith>,
+    /// Temperature that pH is told at, 0 to 60 °C.
+    temperature_c: Option<f64>,
+    /// Fertilizers of one's own, in place of the shipped table.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Accepted, and without effect.
+    prices: Option<Named>,
+}
+
+/// From a mix to stock tanks.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct StockRequest {
+    /// `stock`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// What a litre of finished solution holds.
+    mix: Vec<MixLine>,
+    /// The water the stocks are made with and diluted into.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own that the mix names.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Accepted, and without effect.
+    prices: Option<Named>,
+    /// Tanks, 1 to 4.
+    tanks: Option<f64>,
+    /// Parts of finished solution per part of stock; the largest where left out.
+    ratio: Option<f64>,
+    /// Coldest temperature of the store, °C.
+    coldest_c: Option<f64>,
+    /// Hottest temperature of the store, °C.
+    hottest_c: Option<f64>,
+    /// How far below saturation every solid is to stay, log10.
+    margin_index: Option<f64>,
+    /// Litres of each tank, one for all or a list.
+    tank_litres: Option<OneOrMoreNumbers>,
+    /// What the scale shows, grams.
+    scale_g: Option<f64>,
+    /// False: acids may join a tank.
+    acid_tank: Option<bool>,
+    /// What was weighed into a tank already.
+    already: Option<Vec<Weighed>>,
+}
+
+/// A bought mix against its label; with a recipe every key of `formulate` beside.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct LabelRequest {
+    /// `label`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// What it says on the bag.
+    name: Option<String>,
+    /// The guaranteed analysis: a grade, or percent by key as printed.
+    guarantee: Guarantee,
+    /// `us`, `us-md`, `eu`, `eu-2003`, `elements`, `de`, `uk`, `au` or `ca`.
+    convention: Option<String>,
+    /// `solid` or `liquid`.
+    form: Option<String>,
+    /// What it is made of.
+    ingredients: Option<Vec<OneFertilizer>>,
+    /// False: no inert rest.
+    filler: Option<bool>,
+    /// What a laboratory found, percent by key as printed.
+    found: Option<Guarantee>,
+    /// A spoonful dissolved, and what a meter showed.
+    meter: Option<Meter>,
+    /// A dose.
+    dose: Option<LabelDose>,
+    /// Of a liquid.
+    density_g_per_ml: Option<f64>,
+    /// What it costs.
+    price_per_kg: Option<f64>,
+    /// The recipe that it is to be completed to.
+    recipe: Option<OneRecipe>,
+    /// The water it is dissolved in.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Price per kg by fertilizer.
+    prices: Option<Named>,
+}
+
+/// A grade, or percent by key as printed.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum Guarantee {
+    Grade(String),
+    Figures(Named),
+}
+
+/// A spoonful dissolved, and what a meter showed.
+#[derive(JsonSchema)]
+struct Meter {
+    g_per_l: Option<f64>,
+    ml_per_l: Option<f64>,
+    ec_ms_cm: Option<f64>,
+    water_ec_ms_cm: Option<f64>,
+}
+
+/// A dose, by mass or by volume.
+#[derive(JsonSchema)]
+struct LabelDose {
+    g_per_l: Option<f64>,
+    ml_per_l: Option<f64>,
+}
+
+/// What was weighed into a tank.
+#[derive(JsonSchema)]
+struct Weighed {
+    tank: Option<String>,
+    id: String,
+    g: f64,
+}
+
+/// A number or a list of numbers.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneOrMoreNumbers {
+    One(f64),
+    More(Vec<f64>),
+}
+
+/// A water to blend with, until published limits are kept or by its share.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneBlendWith {
+    Named(BlendWith),
+    Water(OneWater),
+}
+
+/// A water to blend with.
+#[derive(JsonSchema)]
+struct BlendWith {
+    water: OneWater,
+    /// Share of the source water, 0 to 1.
+    share: Option<f64>,
+    /// Limits that the blend is to keep, by figure.
+    limits: Option<Named>,
 }
 
 /// A shipped recipe by name, or one in full.
@@ -186,6 +348,18 @@ enum OneOrMore {
 struct AcidTo {
     /// Alkalinity to leave.
     residual_meq_l: Option<f64>,
+    /// pH of the finished solution to reach, instead.
+    ph: Option<f64>,
+    /// `closed` (right after mixing) or `open` (after standing in air).
+    end: Option<String>,
+}
+
+/// A factor, or `to-ec`.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum Strength {
+    Factor(f64),
+    ToEc(String),
 }
 
 /// A fertilizer and its amount in a litre of finished solution; other keys of a report's mix are
