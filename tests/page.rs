@@ -201,6 +201,16 @@ fn every_page_opens_and_is_light() {
             assert!(!text.contains(forbidden), "{}: {forbidden}", page.path());
         }
     }
+    // The heaviest answer: prices with their picture, a batch, a stock, US units.
+    let all = [
+        ("tank", "120"),
+        ("prices", "demo"),
+        ("ratio", "100"),
+        ("measure", "us"),
+        ("units", "meq"),
+    ];
+    let heaviest = get("formulate", &question(&all)).text.len() + assets;
+    assert!(heaviest <= WEIGHT, "{heaviest}");
     for asset in ["sheet.css", "swap.js"] {
         assert!(!get(asset, &[]).text.contains("http"), "{asset}");
     }

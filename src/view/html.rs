@@ -118,23 +118,23 @@ pub fn table(
         .map(Option::unwrap_or_default)
         .collect();
     html! {
-        table.(shape(columns)) role="table" {
+        table.(shape(columns)) {
             caption { (caption) }
-            thead role="rowgroup" {
-                tr role="row" {
+            thead {
+                tr {
                     @for column in columns {
-                        th scope="col" role="columnheader" class=[class(column.kind)] {
+                        th scope="col" class=[class(column.kind)] {
                             (head(column))
                         }
                     }
                 }
             }
-            tbody role="rowgroup" {
+            tbody {
                 @for row in rows {
-                    tr role="row" {
+                    tr {
                         @for (at, (column, text)) in columns.iter().zip(row).enumerate() {
                             @if at == 0 {
-                                th scope="row" role="rowheader" { (name(text, setting)) }
+                                th scope="row" { (name(text, setting)) }
                             } @else {
                                 (cell(column, text, fractions[at]))
                             }
@@ -198,7 +198,7 @@ fn cell(column: &Column, text: &str, widest: usize) -> Markup {
         .then(|| Marks::read(text))
         .flatten();
     html! {
-        td role="cell" class=[class(column.kind)] data-head=[label] {
+        td class=[class(column.kind)] data-head=[label] {
             @if let Some(marks) = marks {
                 (svg::bar::draw(marks))
                 @if marks.word() != "inside" { strong { (marks.word()) } }
@@ -277,7 +277,7 @@ mod tests {
         for said in [
             "<h2>Lettuce &lt;in&gt; rain</h2>",
             "<caption>Nutrients in mg/L</caption>",
-            "<th scope=\"row\" role=\"rowheader\">K</th>",
+            "<th scope=\"row\">K</th>",
             "<title>inside the band</title>",
             "<strong>below</strong>",
             "<dt>EC</dt><dd>1.4</dd>",

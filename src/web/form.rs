@@ -164,7 +164,8 @@ impl Form<'_> {
     /// Draws it. The question is a GET; the second button sends what is too long for an address.
     pub fn draw(&self) -> Markup {
         html! {
-            form method="get" action=(self.action) data-live[self.live] {
+            form method="get" action=(self.action) data-live[self.live]
+                autocomplete="off" autocapitalize="none" spellcheck="false" {
                 @for group in self.groups {
                     @if group.title.is_empty() {
                         div.group { (self.group(group)) }
@@ -239,13 +240,12 @@ impl Form<'_> {
                     Input::Line { shown } => {
                         (label)
                         input id=(name) name=(name) value=(value) placeholder=(shown)
-                            autocomplete="off" autocapitalize="none" spellcheck="false"
                             aria-describedby=[described] aria-invalid=[invalid];
                     }
                     Input::Lines { example } => {
                         (label)
                         textarea id=(name) name=(name) rows=(rows(value, example))
-                            placeholder=(example) autocapitalize="none" spellcheck="false"
+                            placeholder=(example)
                             aria-describedby=[described] aria-invalid=[invalid] { (value) }
                     }
                     Input::One(choices) => {

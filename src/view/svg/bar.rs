@@ -13,7 +13,8 @@ const fn middle(cell: usize) -> usize {
     CELL * cell + CELL / 2
 }
 
-/// Draws a bar: a box for the band, a stroke for the aim, a diamond for what is delivered.
+/// Draws a bar: a box for the band, a stroke for the aim, a diamond for what is delivered; the style
+/// sheet draws the line they stand on.
 pub fn draw(marks: Marks) -> Markup {
     let [low, high] = Marks::BAND.map(middle);
     let (x, y, r) = (middle(marks.delivered), HEIGHT / 2, 5);
@@ -21,7 +22,6 @@ pub fn draw(marks: Marks) -> Markup {
     html! {
         svg.bar viewBox=(format!("0 0 {} {HEIGHT}", CELL * WIDTH)) role="img" {
             title { (marks.word()) " the band" }
-            path.rule d=(format!("M0 {y}H{}", CELL * WIDTH)) {}
             rect.band x=(low) y="2" width=(high - low) height=(HEIGHT - 4) {}
             @if let Some(aim) = marks.aim {
                 path.aim d=(format!("M{} 0V{HEIGHT}", middle(aim))) {}
