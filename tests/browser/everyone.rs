@@ -8,12 +8,14 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 15] = [
+const PATHS: [&str; 17] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
     "formulate?recipe=own&own-recipe=%5Baims%5D%0AKK+%3D+1&tank=abc&strength=-1&watr=1",
     "predict",
+    "water",
+    "formulate?detail=all",
     "predict?mix=uria+1",
     "recipes",
     "recipes?show=hoagland-2",

@@ -177,7 +177,7 @@ async fn under_a_shared_link() {
         "{}",
         browser.address().await
     );
-    browser.click("nav li:nth-child(3) a").await;
+    browser.click("nav a[href$=recipes]").await;
     browser.wait_for("h1", "Recipes").await;
     assert!(browser.address().await.starts_with(&browser.link));
     browser.end().await;
