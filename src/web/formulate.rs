@@ -223,7 +223,6 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
         csv: Some(csv::mix(&report.mix)),
         nutrients_csv: Some(csv::nutrients(&report.nutrients)),
         onward: vec![(predict(report, visit), "Change these grams".into())],
-        ..Answered::default()
     })
 }
 
