@@ -12,12 +12,12 @@ const HANDBOOK_INTERCEPT: f64 = 0.19;
 /// Standard uncertainty of what fertilizers add, relative. Constants, conductivities and ion sizes
 /// give 0.4 to 0.5 %, other sound models differ by 0.4 to 0.7 % on average, single salts as measured
 /// by 0.2 to 1 %; no measured EC of a fully specified nutrient solution was found: judgement.
-const OF_FERTILIZERS: f64 = 0.010;
+pub const OF_FERTILIZERS: f64 = 0.010;
 /// Standard uncertainty of the EC of a source water, relative: two thirds of 18 analysed and
 /// measured waters lay within it.
-const OF_WATER: f64 = 0.03;
+pub const OF_WATER: f64 = 0.03;
 /// What a meter near zero cannot tell, µS/cm.
-const FLOOR_US_CM: f64 = 3.0;
+pub const FLOOR_US_CM: f64 = 3.0;
 /// Share of what an open charge of the mix conducts that counts as uncertainty (judgement: it may
 /// be an ion that the label leaves out, or none).
 const OF_OPEN_CHARGE: f64 = 0.5;

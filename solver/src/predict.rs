@@ -7,7 +7,7 @@ use crate::ions::Detail;
 use crate::ph::Ph;
 use crate::readings::{Asked, RawEc, Source, readings};
 use crate::refusal::Refusal;
-use crate::request::{ENVELOPE, Shelf, water};
+use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
 use crate::words;
@@ -105,10 +105,7 @@ impl PredictRequest {
         let mut reader = Reader::open(node, "", faults)?;
         reader.accept(&ENVELOPE);
         let shelf = Shelf::read(&mut reader, library, faults);
-        let water = match reader.get("water") {
-            Some(node) => water(node, "water", library, faults),
-            None => Some(Water::pure()),
-        };
+        let water = water_or_pure(&mut reader, library, faults);
         let mix = if let Some(node) = reader.get("mix") {
             shelf.mix(node, "mix", faults)
         } else {

@@ -44,6 +44,18 @@ pub fn water(node: &Node, path: &str, library: &Library, faults: &mut Faults) ->
     }
 }
 
+/// The water of a request; pure water where it names none.
+pub fn water_or_pure(
+    reader: &mut Reader<'_>,
+    library: &Library,
+    faults: &mut Faults,
+) -> Option<Water> {
+    match reader.get("water") {
+        Some(node) => water(node, "water", library, faults),
+        None => Some(Water::pure()),
+    }
+}
+
 fn is_blend(node: &Node) -> bool {
     node.get("blend")
         .is_some_and(|blend| blend.value != Value::Null)

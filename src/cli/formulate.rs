@@ -2,7 +2,7 @@
 
 use super::aims;
 use super::answer::{ask, keep, mismatch};
-use super::input::{Common, Known, Named, Origins, litres_node, optional};
+use super::input::{Common, Known, Named, Origins, acids, litres_node, optional};
 use super::typed::pairs;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, formulate, text};
@@ -150,7 +150,7 @@ impl Args {
                 request.set(key, Node::texts(ids.iter().map(|id| id.trim())));
             }
         }
-        self.acid(request, faults);
+        acids(&self.acid, request, faults);
         if !self.at_most.is_empty() {
             let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
             request.set(
@@ -205,18 +205,5 @@ impl Args {
             origins.option(field, format!("{} {aimed}", aims::OPTION));
         }
         recipe
-    }
-
-    fn acid(&self, request: &mut Node, faults: &mut Faults) {
-        let none = self.acid.iter().any(|acid| acid == "none");
-        if none && self.acid.len() > 1 {
-            let what = "\"none\" stands beside an acid".to_owned();
-            let mend = "Keep one of the two.".to_owned();
-            faults.add(None, "--acid", Problem::Contradiction { what, mend });
-        } else if none {
-            request.set("acid", Value::Null.into());
-        } else if !self.acid.is_empty() {
-            request.set("acid", Node::texts(self.acid.iter().map(|id| id.trim())));
-        }
     }
 }

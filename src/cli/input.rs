@@ -433,3 +433,17 @@ pub fn optional(
 ) -> Option<Node> {
     quantity(typed?, option, parse, faults).map(Node::number)
 }
+
+/// The acids of `--acid`; "none" stands alone and means no acid at all.
+pub fn acids(typed: &[String], request: &mut Node, faults: &mut Faults) {
+    let none = typed.iter().any(|acid| acid == "none");
+    if none && typed.len() > 1 {
+        let what = "\"none\" stands beside an acid".to_owned();
+        let mend = "Keep one of the two.".to_owned();
+        faults.add(None, "--acid", Problem::Contradiction { what, mend });
+    } else if none {
+        request.set("acid", Value::Null.into());
+    } else if !typed.is_empty() {
+        request.set("acid", Node::texts(typed.iter().map(|id| id.trim())));
+    }
+}

@@ -1,14 +1,14 @@
 //! `saltwright water WATER --acid ID --ph 5.8`: what an analysis says, and the acid it needs.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, Named, Origins, optional};
+use super::input::{Common, Named, Origins, acids, optional};
 use super::typed::quantity;
 use super::{Ending, Stop};
 use crate::view::{text, water};
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_celsius, parse_number, parse_strength,
 };
-use saltwright_fertilizers::{Faults, Node, Problem, Value};
+use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
 use std::io::Write;
@@ -97,16 +97,7 @@ impl Args {
         origins: &mut Origins,
         faults: &mut Faults,
     ) {
-        let none = self.acid.iter().any(|acid| acid == "none");
-        if none && self.acid.len() > 1 {
-            let what = "\"none\" stands beside an acid".to_owned();
-            let mend = "Keep one of the two.".to_owned();
-            faults.add(None, "--acid", Problem::Contradiction { what, mend });
-        } else if none {
-            request.set("acid", Value::Null.into());
-        } else if !self.acid.is_empty() {
-            request.set("acid", Node::texts(self.acid.iter().map(|id| id.trim())));
-        }
+        acids(&self.acid, request, faults);
         let residual = |text: &str| parse_alkalinity(text).map(|meq| meq.0);
         let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
         let typed = [

@@ -69,7 +69,7 @@ fn solids(rows: &[SolidRow]) -> Part {
         Column::new("±", Kind::Figures),
         Column::new("", Kind::Words),
     ];
-    let index = |value: f64| format!("{value:+.2}");
+    let index = |value: f64| round::signed_index(value, 2);
     let rows = rows.iter().map(|row| {
         vec![
             row.solid.to_owned(),

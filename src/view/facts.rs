@@ -129,9 +129,9 @@ pub fn solids(solids: &[SolidRow]) -> Option<Part> {
     }
     let nearest = quick().next()?;
     let words = format!(
-        "none is expected to drop out; {} is nearest, with a saturation index of {:+.1}.",
+        "none is expected to drop out; {} is nearest, with a saturation index of {}.",
         nearest.solid,
-        nearest.index()
+        round::signed_index(nearest.index(), 1)
     );
     Some(Part::fact("solids", words))
 }

@@ -104,6 +104,17 @@ pub fn temperature(celsius: f64, measure: Measure) -> String {
     }
 }
 
+/// A saturation index with its sign and so many decimals; what rounds to nothing has no sign.
+pub fn signed_index(value: f64, decimals: usize) -> String {
+    let text = format!("{value:+.decimals$}");
+    let is_nothing = !text.contains(|c: char| ('1'..='9').contains(&c));
+    if is_nothing {
+        text.trim_start_matches(['+', '-']).to_owned()
+    } else {
+        text
+    }
+}
+
 /// EC, as a meter shows it.
 pub fn ec(value: f64) -> String {
     format!("{value:.2}")
@@ -165,6 +176,8 @@ mod tests {
         assert_eq!(mass(907.2, Measure::Us), "2.00 lb");
         assert_eq!(volume(120.0, Measure::Metric), "120 L");
         assert_eq!(plain(0.5), "0.5");
+        let index = |value| signed_index(value, 1);
+        assert_eq!([-0.04, 0.26, -1.0].map(index), ["0.0", "+0.3", "-1.0"]);
     }
 
     proptest! {

@@ -56,10 +56,13 @@ fn choice() -> Markup {
 fn meters() -> Markup {
     html! {
         h2 { "What the meters show" }
-        p { "The EC line names the rule it rests on and the range it can claim. A meter is right \
-             only as far as its last calibration; a TDS pen shows EC times a factor of its maker." }
-        p { "Alkalinity is what buffers water against acid. Acid is counted in equivalents until \
-             the alkalinity that is asked for is left." }
+        p { "EC, pH and solids follow from the ions: which of them pair, how far each counts, what \
+             each conducts. The range beside a figure is meant to hold nineteen times in twenty; \
+             scale and meter come on top, and a TDS pen shows EC times a factor of its maker. \
+             Outside what the model is checked for the sheet says so and gives no range." }
+        p { "Alkalinity is what buffers water against acid. Acid turns it into carbon dioxide, \
+             which escapes: that is why two figures stand for pH, right after mixing and after \
+             standing in air." }
     }
 }
 

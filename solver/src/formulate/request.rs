@@ -1,6 +1,6 @@
 //! What `formulate` is asked, resolved: every name looked up, every number checked.
 
-use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water};
+use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water_or_pure};
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
@@ -108,10 +108,7 @@ impl FormulateRequest {
         reader.accept(&ENVELOPE);
         let shelf = Shelf::read(&mut reader, library, faults);
         let recipe = read_recipe(&mut reader, library, faults);
-        let water = match reader.get("water") {
-            Some(node) => water(node, "water", library, faults),
-            None => Some(Water::pure()),
-        };
+        let water = water_or_pure(&mut reader, library, faults);
         let (acidity, ph_not_sought) = read_acidity(&mut reader, faults);
         let (mut choice, unpriced) = read_choice(&mut reader, &shelf, faults);
         let litres = reader.number("litres", Limits::LITRES, faults);

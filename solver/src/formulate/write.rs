@@ -34,7 +34,7 @@ pub(super) fn write(
 ) -> Result<FormulateReport, NotConverged> {
     let (problem, solved) = (&settled.problem, &settled.solved);
     let doses = doses(request, problem, solved);
-    let in_tank = in_tank(request, problem, solved);
+    let in_tank: Vec<Dose> = request.already.iter().chain(&doses).cloned().collect();
     let solution = Solution::of(&request.water, &in_tank);
     let asked = Asked::at_reference(request.ec_ms_cm, request.detail);
     let readings = readings(source, &in_tank, asked)?;

@@ -1,6 +1,6 @@
 //! What `stock` is asked, resolved.
 
-use crate::request::{ENVELOPE, Shelf, water};
+use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
 use saltwright_fertilizers::{Dose, Faults, Fertilizer, Problem};
 use saltwright_recipes::{Bands, Library, Water};
@@ -67,10 +67,7 @@ impl StockRequest {
         let mut reader = Reader::open(node, "", faults)?;
         reader.accept(&ENVELOPE);
         let shelf = Shelf::read(&mut reader, library, faults);
-        let water = match reader.get("water") {
-            Some(node) => water(node, "water", library, faults),
-            None => Some(Water::pure()),
-        };
+        let water = water_or_pure(&mut reader, library, faults);
         let mix = read_mix(&mut reader, &shelf, faults);
         let tanks = read_tanks(&mut reader, faults);
         let ratio = reader.number("ratio", Limits::RATIO, faults);

@@ -8,9 +8,9 @@ mod dose;
 pub use dose::DoseRow;
 pub use request::WaterRequest;
 
-use crate::chemistry::acid::source_water;
 use crate::chemistry::{
-    Carbon, Conditions, LOG_PCO2_AIR, NotConverged, Protons, REFERENCE_CELSIUS, Totals, speciate,
+    Carbon, Conditions, LOG_PCO2_AIR, NotConverged, Protons, REFERENCE_CELSIUS, Speciation, Totals,
+    speciate,
 };
 use crate::readings::Source;
 use crate::refusal::Refusal;
@@ -135,6 +135,15 @@ pub struct Ends {
     pub open: Option<f64>,
 }
 
+impl Ends {
+    const fn of(closed: &Speciation, open: &Speciation) -> Self {
+        Self {
+            closed: Some(closed.ph),
+            open: Some(open.ph),
+        }
+    }
+}
+
 /// Two waters poured together.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BlendReport {
@@ -153,29 +162,37 @@ pub struct BlendReport {
 }
 
 /// A water at a temperature, ready to be dosed.
+#[derive(Clone)]
 struct Basin {
     at: Conditions,
     totals: Totals,
+    /// EC at 25 °C; none where the analysis does not balance.
+    ec_ms_cm: Option<f64>,
 }
 
 impl Basin {
-    fn ends(&self, totals: &Totals) -> Result<Ends, NotConverged> {
+    fn of(water: &Water, celsius: f64) -> Result<Self, NotConverged> {
+        let source = Source::new(water)?;
+        let is_sound = water.balance() != Closure::Broken;
+        Ok(Self {
+            at: Conditions::at(celsius),
+            totals: source.totals,
+            ec_ms_cm: is_sound.then_some(source.us_cm / 1000.0),
+        })
+    }
+
+    /// Right after mixing, and in balance with air.
+    fn solve(&self, totals: &Totals) -> Result<[Speciation; 2], NotConverged> {
         let balance = Protons::Balance;
         let closed = speciate(&self.at, totals, Carbon::Closed, balance, None)?;
         let open = Carbon::Open(LOG_PCO2_AIR);
         let open = speciate(&self.at, totals, open, balance, Some(&closed))?;
-        Ok(Ends {
-            closed: Some(closed.ph),
-            open: Some(open.ph),
-        })
+        Ok([closed, open])
     }
 
-    fn solids(&self) -> Result<Vec<SolidRow>, NotConverged> {
-        let balance = Protons::Balance;
-        let closed = speciate(&self.at, &self.totals, Carbon::Closed, balance, None)?;
-        let open = Carbon::Open(LOG_PCO2_AIR);
-        let open = speciate(&self.at, &self.totals, open, balance, Some(&closed))?;
-        Ok(solids::rows(&self.at, &closed, &open))
+    fn ends(&self, totals: &Totals) -> Result<Ends, NotConverged> {
+        let [closed, open] = self.solve(totals)?;
+        Ok(Ends::of(&closed, &open))
     }
 }
 
@@ -190,24 +207,14 @@ pub fn water(request: &WaterRequest) -> Result<WaterReport, Refusal> {
 fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
     let source = &request.water;
     let is_sound = source.balance() != Closure::Broken;
-    let ec_of = |water: &Water| -> Result<Option<f64>, NotConverged> {
-        let is_sound = water.balance() != Closure::Broken;
-        Ok(is_sound.then_some(Source::new(water)?.us_cm / 1000.0))
-    };
     let celsius = request.celsius.unwrap_or(REFERENCE_CELSIUS);
-    let ec_ms_cm = ec_of(source)?;
     let blended = request.blended();
-    let basin = |water: &Water| {
-        Ok(Basin {
-            at: Conditions::at(celsius),
-            totals: source_water(water)?.totals,
-        })
-    };
-    let own = basin(source)?;
+    let own = Basin::of(source, celsius)?;
     let dosed = match &blended {
-        Some(blended) => basin(&blended.water)?,
-        None => basin(source)?,
+        Some(blended) => Basin::of(&blended.water, celsius)?,
+        None => own.clone(),
     };
+    let [closed, open] = own.solve(&own.totals)?;
     let alkalinity_meq_l = -dosed.totals.acid_meq_l;
     let sought = dose::find(request, &dosed)?;
     let after = match &sought.chosen {
@@ -237,7 +244,7 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
             because: blended.because.clone(),
             hardness: Hardness::of_meq(hardness_meq_l(&blended.water)),
             alkalinity: Hardness::of_meq(blended.water.alkalinity_meq_l),
-            ec_ms_cm: ec_of(&blended.water)?,
+            ec_ms_cm: dosed.ec_ms_cm,
         }),
         None => None,
     };
@@ -251,18 +258,18 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
         },
         hardness: Hardness::of_meq(hardness_meq_l(source)),
         alkalinity: Hardness::of_meq(source.alkalinity_meq_l),
-        ec_ms_cm,
+        ec_ms_cm: own.ec_ms_cm,
         temperature_c: celsius,
         ph_printed: source.ph,
-        ph_before: told(own.ends(&own.totals)?, is_sound),
+        ph_before: told(Ends::of(&closed, &open), is_sound),
         dose,
         doses,
         not_computed: sought.not_computed,
         ph: told_of_dosed(after),
         residual_meq_l,
         blend,
-        limits: limits::crossed(source, ec_ms_cm),
-        solids: own.solids()?,
+        limits: limits::crossed(source, own.ec_ms_cm),
+        solids: solids::rows(&own.at, &closed, &open),
         cautions: Vec::new(),
     };
     report.cautions = words::water::cautions(request, &report);

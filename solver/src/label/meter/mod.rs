@@ -8,58 +8,24 @@
 //! bounds what could still be gained and is added; the lower end is a corner. Acid and base take
 //! each other away, so the search starts from the sourest and the most alkaline mixture, too.
 
+mod model;
 mod search;
 #[cfg(test)]
 pub(super) mod stand_in;
 
+pub use model::{EcModel, EcOfMix, model};
+
 use super::arithmetic::Mixtures;
 use super::region::Region;
+use crate::ec::{COVERAGE, FLOOR_US_CM, OF_FERTILIZERS, OF_WATER};
 use crate::lp::Stuck;
-use crate::readings::Source;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
-use saltwright_fertilizers::{Dose, Faults, Nutrient};
+use saltwright_fertilizers::{Faults, Nutrient};
 use saltwright_recipes::Water;
 use schemars::JsonSchema;
 use search::{Interval, Test};
 use serde::Serialize;
 
-/// EC of mixes in one water, mS/cm at 25 °C; `None` where the model has no answer.
-pub type EcOfMix<'a> = Box<dyn Fn(&[Dose]) -> Option<f64> + 'a>;
-
-/// What an EC meter shows.
-pub trait EcModel {
-    /// A water solved once, for all that is dissolved in it.
-    fn in_water<'a>(&'a self, water: &'a Water) -> Option<EcOfMix<'a>>;
-}
-
-impl<F: Fn(&Water, &[Dose]) -> Option<f64>> EcModel for F {
-    fn in_water<'a>(&'a self, water: &'a Water) -> Option<EcOfMix<'a>> {
-        Some(Box::new(move |mix| self(water, mix)))
-    }
-}
-
-/// The chemistry of a finished solution.
-struct Speciated;
-
-impl EcModel for Speciated {
-    fn in_water<'a>(&'a self, water: &'a Water) -> Option<EcOfMix<'a>> {
-        let source = Source::new(water).ok()?;
-        Some(Box::new(move |mix| source.ec_ms_cm(mix).ok()))
-    }
-}
-
-/// The model that labels are held against.
-pub fn model() -> Option<&'static dyn EcModel> {
-    Some(&Speciated)
-}
-
-/// Standard uncertainty of the model on what is added, relative: its accuracy against measured and
-/// independent figures (0.4 to 0.7 % on average, 1.3 to 2.4 % at most).
-const MODEL: f64 = 0.01;
-/// The same, absolute, mS/cm.
-const MODEL_MS_CM: f64 = 0.003;
-/// Standard uncertainty of the EC of a water that is worked out from its analysis, relative.
-const WATER: f64 = 0.03;
 /// What a handheld meter may be off, percent of its reading. Common practice, no source.
 const METER_PCT: f64 = 2.0;
 /// Its last digit, mS/cm. Common practice, no source.
@@ -68,8 +34,6 @@ const METER_DIGIT_MS_CM: f64 = 0.01;
 const SCALE_G: f64 = 0.01;
 /// Litres that are made up for the test where nothing is said.
 const LITRES: f64 = 1.0;
-/// Coverage factor of printed ranges.
-const COVERAGE: f64 = 2.0;
 /// Doses that are tried for the sharpest test, g/L.
 const DOSES: [f64; 10] = [0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0];
 /// A gain in sharpness that is not worth a stronger solution, relative.
@@ -294,7 +258,7 @@ pub(crate) fn test(
     };
     let water_u = match dissolved.water_ec_ms_cm {
         Some(_) => METER_DIGIT_MS_CM / COVERAGE,
-        None => WATER * own,
+        None => OF_WATER * own,
     };
     let widen = |end: f64| COVERAGE * uncertainty(end - own, water_u, dissolved.weighing());
     report.water_ec_ms_cm = Some(own);
@@ -313,7 +277,12 @@ pub(crate) fn test(
 
 /// Standard uncertainty of an expected EC.
 fn uncertainty(added: f64, water: f64, weighing: f64) -> f64 {
-    let parts = [MODEL * added, MODEL_MS_CM, water, weighing * added];
+    let parts = [
+        OF_FERTILIZERS * added,
+        FLOOR_US_CM / 1000.0,
+        water,
+        weighing * added,
+    ];
     parts
         .into_iter()
         .map(|part| part * part)

@@ -2,7 +2,8 @@
 //! infinite dilution, 70 S cm2 per equivalent (the order of magnitude of nutrient ions, from
 //! memory), and what a water holds adds to it.
 
-use super::{Dose, Water};
+use super::Water;
+use saltwright_fertilizers::Dose;
 
 /// mS/cm per meq/L of charge.
 const PER_MEQ: f64 = 0.070;
