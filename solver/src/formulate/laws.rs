@@ -6,14 +6,14 @@
 use super::engine::{Engine, EngineFault, Program};
 use super::problem::{Acidity, Figure, Problem, Setting};
 use super::report::{FormulateReport, Outcome};
-use super::request::{AcidityAsk, Candidate, FormulateRequest, Strength};
+use super::request::{AcidityAsk, Candidate, FormulateRequest};
 use super::stages::Stage;
 use super::{Minilp, conflict, formulate, formulate_with};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
-use saltwright_fertilizers::{Aimed, Nutrient};
+use saltwright_fertilizers::{Aimed, Faults, Node, Nutrient};
 use saltwright_recipes::{Aim, Library, Recipe, Water};
 
 /// Largest residual and relative gap that a proof may show.
@@ -118,24 +118,7 @@ impl Case {
                 },
             );
         }
-        let request = FormulateRequest {
-            recipe,
-            micros: None,
-            water,
-            choice,
-            beyond: Vec::new(),
-            unpriced: Vec::new(),
-            acidity: AcidityAsk::Off,
-            ph_not_sought: None,
-            already: Vec::new(),
-            strength: Strength::Factor(1.0),
-            simplest: true,
-            litres: None,
-            ratio: None,
-            ec_ms_cm: None,
-            bands: library.bands.clone(),
-            detail: false,
-        };
+        let request = FormulateRequest::plain(recipe, water, choice, library.bands.clone());
         (request, grams)
     }
 }
@@ -539,30 +522,16 @@ fn acid_is_no_free_source_of_nitrogen() {
     ] {
         recipe.set(Aimed::Form(nutrient), Aim::bare(Aimed::Form(nutrient), aim));
     }
-    let choice = library.fertilizers.iter().filter(|row| row.common).cloned();
+    let common = library.fertilizers.iter().filter(|row| row.common).cloned();
+    let choice = common.map(|fertilizer| Candidate {
+        fertilizer,
+        price_per_kg: None,
+        at_most: None,
+    });
+    let (choice, bands) = (choice.collect(), library.bands.clone());
     let request = FormulateRequest {
-        recipe,
-        micros: None,
-        water: Water::pure(),
-        choice: choice
-            .map(|fertilizer| Candidate {
-                fertilizer,
-                price_per_kg: None,
-                at_most: None,
-            })
-            .collect(),
-        beyond: Vec::new(),
-        unpriced: Vec::new(),
         acidity: AcidityAsk::Residual(MeqPerL(0.5)),
-        ph_not_sought: None,
-        already: Vec::new(),
-        strength: Strength::Factor(1.0),
-        simplest: true,
-        litres: None,
-        ratio: None,
-        ec_ms_cm: None,
-        bands: library.bands.clone(),
-        detail: false,
+        ..FormulateRequest::plain(recipe, Water::pure(), choice, bands)
     };
     let held = formulate(&request).unwrap_or_else(|why| panic!("{why:?}"));
     let acid = held
@@ -594,4 +563,54 @@ fn acid_is_no_free_source_of_nitrogen() {
         },
     );
     assert!(problem.rows.iter().any(|row| row.figure == Figure::Acidity));
+}
+
+/// The bands come first, however much closeness a figure inside its band would gain: phosphorus
+/// with a trace of zinc, and water that lacks that trace.
+#[test]
+fn a_band_that_can_be_kept_is_kept() {
+    let library = library();
+    let text = r#"{"recipe": {"aims": {"P": {"aim": 30, "min": 10, "max": 60},
+        "Zn": {"min": 1, "max": 2}}}, "water": {"holds": {"Zn": 0.99998}}, "acid": null,
+        "fertilizers": [{"id": "x", "assay_pct": {"P": 20, "Zn": 0.00001}}]}"#;
+    let node = Node::from_json(text).unwrap_or_else(|why| panic!("{why:?}"));
+    let request = FormulateRequest::read(&node, &library, &mut Faults::default());
+    let report = formulate(&request.unwrap_or_else(|| panic!("a sound request")));
+    let report = report.unwrap_or_else(|why| panic!("{why:?}"));
+    assert_eq!(report.outcome, Outcome::WithinBands);
+    assert!(
+        (report.mix[0].g_per_l - 0.2).abs() < 1e-7,
+        "{:?}",
+        report.mix
+    );
+    // A third of an aim of phosphorus: what the zinc costs in closeness.
+    let closest = objective(&report, Stage::Closest).unwrap_or(f64::NAN);
+    assert!((closest - 1.0 / 3.0).abs() < 1e-7, "{closest}");
+    check_proofs(&report).unwrap_or_else(|why| panic!("{why}"));
+}
+
+/// Outside its bands is only what no mix can keep, also where little is left of some fertilizers.
+#[test]
+fn outside_means_that_no_mix_keeps_the_bands() {
+    let library = library();
+    let limited = (case(true), prop::collection::vec(0.0_f64..1.5, 16));
+    let run = runner(1000).run(&limited, |(case, shares)| {
+        let (mut request, grams) = case.request(&library);
+        for ((candidate, grams), share) in request.choice.iter_mut().zip(grams).zip(shares) {
+            if share < 1.0 {
+                candidate.at_most = Some(GramsPerL(share * grams));
+            }
+        }
+        let report = solved(&request)?;
+        check_proofs(&report)?;
+        let outside = report.outcome == Outcome::OutsideBands;
+        prop_assert_eq!(
+            outside,
+            !report.conflict.is_empty(),
+            "{:?}",
+            report.nutrients
+        );
+        Ok(())
+    });
+    run.unwrap_or_else(|error| panic!("{error}"));
 }

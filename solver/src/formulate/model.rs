@@ -60,7 +60,7 @@ pub(super) struct Twin {
 impl Model {
     pub fn new(problem: &Problem) -> Self {
         let rows = &problem.rows;
-        let row_scale: Vec<f64> = rows.iter().map(scale).collect();
+        let row_scale: Vec<f64> = rows.iter().map(Row::scale).collect();
         let reference: Vec<f64> = rows
             .iter()
             .map(|row| row.aim.or(row.min).unwrap_or(0.0))
@@ -125,6 +125,24 @@ impl Model {
     /// Index of a slack variable.
     pub fn slack(&self, row: usize, slack: Slack) -> usize {
         self.salts.len() + 4 * row + slack as usize
+    }
+
+    /// The slacks of a row that lie beyond its band.
+    pub fn beyond(&self, row: usize) -> impl Iterator<Item = usize> {
+        [Slack::ShortBeyond, Slack::OverBeyond]
+            .into_iter()
+            .map(move |slack| self.slack(row, slack))
+    }
+
+    /// Cost of leaving the bands: their sum in aims.
+    pub fn cost_of_leaving(&self) -> Vec<f64> {
+        let mut cost = vec![0.0; self.lp.columns()];
+        for row in 0..self.lp.rows() {
+            for slack in self.beyond(row) {
+                cost[slack] = 1.0;
+            }
+        }
+        cost
     }
 
     fn bound_slacks(&mut self, i: usize, row: &Row) {
@@ -260,18 +278,3 @@ impl Model {
 
 /// A share of an aim below which nothing is dosed: far below any scale, above rounding.
 const NOTHING: f64 = 1e-12;
-
-/// mg/L below which a figure means "none" and is no measure for others.
-const SMALLEST_SCALE: f64 = 1e-9;
-
-/// s_i: what one unit of a row's deviation means.
-fn scale(row: &Row) -> f64 {
-    if row.figure == Figure::Acidity {
-        return 1.0;
-    }
-    [row.aim, row.max, row.min]
-        .into_iter()
-        .flatten()
-        .find(|value| *value > SMALLEST_SCALE)
-        .unwrap_or(1.0)
-}

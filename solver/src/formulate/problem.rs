@@ -4,7 +4,7 @@
 //! In: a resolved request.  Out: a [`Problem`] that the model scales and solves.
 //! Knows nothing of linear programs.
 
-use crate::formulate::request::FormulateRequest;
+use crate::formulate::request::{FormulateRequest, Keeps};
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
 use saltwright_recipes::Aim;
 
@@ -14,6 +14,9 @@ const ACIDITY_BAND_MEQ_L: f64 = 0.05;
 /// Largest share of ammonium in total nitrogen where the recipe names no ammonium. Common
 /// practice, no source.
 pub const AMMONIUM_SHARE: f64 = 0.15;
+
+/// mg/L below which a figure means "none" and is no measure for others.
+const SMALLEST_SCALE: f64 = 1e-9;
 
 /// What a search around the program has settled: all that the request may leave open.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -80,6 +83,42 @@ pub struct Row {
 }
 
 impl Row {
+    /// The row as the closest stage sees it.
+    fn keeping(&self, keeps: &Keeps) -> Self {
+        let mut row = Self {
+            weight: 0.0,
+            ..*self
+        };
+        let now = match (keeps, self.figure) {
+            (Keeps::Aims, _) => return *self,
+            (Keeps::Bands, _) => return row,
+            (Keeps::AsCloseAs(now), Figure::Nutrient(aimed)) => now.composition.aimed(aimed),
+            (Keeps::AsCloseAs(now), Figure::Acidity) => now.acid_meq_l,
+        };
+        let now = self.present + now;
+        if let Some(aim) = self.aim {
+            let off = (now - aim).abs();
+            row.min = Some((aim - off).max(row.min.unwrap_or(0.0)));
+            row.max = Some((aim + off).min(row.max.unwrap_or(f64::INFINITY)));
+        }
+        row.min = row.min.map(|min| min.min(now));
+        row.max = row.max.map(|max| max.max(now));
+        row
+    }
+
+    /// What one unit of deviation means, in the unit of the row: the aim, else the maximum, else
+    /// the minimum.
+    pub fn scale(&self) -> f64 {
+        if self.figure == Figure::Acidity {
+            return 1.0;
+        }
+        [self.aim, self.max, self.min]
+            .into_iter()
+            .flatten()
+            .find(|value| *value > SMALLEST_SCALE)
+            .unwrap_or(1.0)
+    }
+
     /// True where the row has a say.
     const fn speaks(&self) -> bool {
         self.aim.is_some() || self.min.is_some() || self.max.is_some()
@@ -147,7 +186,8 @@ impl Problem {
         let figures: Vec<Row> = Aimed::all()
             .map(|aimed| nutrient_row(request, aimed, present.aimed(aimed), setting.strength))
             .collect();
-        let mut rows: Vec<Row> = figures.iter().copied().filter(Row::speaks).collect();
+        let kept = figures.iter().map(|row| row.keeping(&request.keeps));
+        let mut rows: Vec<Row> = kept.filter(Row::speaks).collect();
         let has_acid = request
             .choice
             .iter()
@@ -158,7 +198,8 @@ impl Problem {
             has_acid,
             exact: acidity.exact,
         });
-        rows.extend(acidity.map(|row| acidity_row(row, alkalinity)));
+        let acid = acidity.map(|row| acidity_row(row, alkalinity));
+        rows.extend(acid.map(|row| row.keeping(&request.keeps)));
         let columns = column_order(request).into_iter().map(|candidate| {
             let chosen = &request.choice[candidate];
             Column {

@@ -21,11 +21,25 @@ pub enum Outcome {
     OutsideBands,
 }
 
+/// What the mix keeps before it is cheap.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kept {
+    /// The bands, then the least distance from the aims.
+    Aims,
+    /// The bands alone.
+    Bands,
+    /// Every aim as closely as another mix does.
+    Closeness,
+}
+
 /// The answer.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FormulateReport {
     /// Whether everything asked for was possible.
     pub outcome: Outcome,
+    /// What the mix keeps before it is cheap.
+    pub keeps: Kept,
     /// The recipe's name.
     pub recipe: String,
     /// The water's name.

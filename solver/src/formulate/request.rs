@@ -1,6 +1,7 @@
 //! What `formulate` is asked, resolved: every name looked up, every number checked.
 
 use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water_or_pure};
+use crate::solution::Brought;
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
@@ -53,6 +54,19 @@ pub enum Strength {
     ToEc(f64),
 }
 
+/// What the closest stage strives for, and the cheapest one then keeps.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Keeps {
+    /// Every band, then the least distance from the aims.
+    #[default]
+    Aims,
+    /// The bands alone: within them a figure may lie anywhere.
+    Bands,
+    /// The bands, and every aim as closely as a mix does that brings this; a band that it misses,
+    /// no worse.
+    AsCloseAs(Box<Brought>),
+}
+
 /// A fertilizer that may be used.
 #[derive(Clone, Debug)]
 pub struct Candidate {
@@ -97,11 +111,37 @@ pub struct FormulateRequest {
     pub ec_ms_cm: Option<f64>,
     /// Bands where the recipe names none.
     pub bands: Bands,
+    /// What the mix must keep before it may be cheap.
+    pub keeps: Keeps,
     /// True where the report lists the ions.
     pub detail: bool,
 }
 
 impl FormulateRequest {
+    /// A recipe at its own strength from a choice, and nothing else asked: no acidity row, no
+    /// batch, no EC to compare with. Other jobs fill in what they need.
+    pub fn plain(recipe: Recipe, water: Water, choice: Vec<Candidate>, bands: Bands) -> Self {
+        Self {
+            recipe,
+            micros: None,
+            water,
+            choice,
+            beyond: Vec::new(),
+            unpriced: Vec::new(),
+            acidity: AcidityAsk::Off,
+            ph_not_sought: None,
+            already: Vec::new(),
+            strength: Strength::Factor(1.0),
+            simplest: true,
+            litres: None,
+            ratio: None,
+            ec_ms_cm: None,
+            bands,
+            keeps: Keeps::Aims,
+            detail: false,
+        }
+    }
+
     /// Reads a request; `None` and faults where something is wrong.
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
         let mut reader = Reader::open(node, "", faults)?;
@@ -156,6 +196,7 @@ impl FormulateRequest {
             litres,
             ratio,
             bands: library.bands.clone(),
+            keeps: Keeps::Aims,
             detail,
         })
     }

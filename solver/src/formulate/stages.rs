@@ -7,8 +7,8 @@
 //! ones are bought with visible money.)
 
 use super::engine::{Engine, guarded};
-use super::lp::{ON_BOUND, Simplex, Stuck};
-use super::model::{Model, Slack};
+use super::lp::{BoxedLp, ON_BOUND, Simplex, Stuck};
+use super::model::Model;
 use super::problem::Problem;
 use super::proof::Certificate;
 use schemars::JsonSchema;
@@ -61,7 +61,7 @@ pub(super) struct Solved {
 /// The cheapest stage, kept for its prices.
 #[derive(Clone, Debug)]
 pub(super) struct Priced {
-    pub lp: super::lp::BoxedLp,
+    pub lp: BoxedLp,
     pub simplex: Simplex,
     /// Price of a gram, scaled by `unit`.
     pub cost: Vec<f64>,
@@ -118,12 +118,21 @@ fn attempt(
     if needs_room(&mut wide, &simplex) {
         return Ok(Attempt::NeedsRoom(simplex.x));
     }
+    let outside = |simplex: &Simplex| {
+        (0..problem.rows.len()).any(|i| model.beyond(i).any(|slack| simplex.x[slack] > OUTSIDE))
+    };
+    solved.outside = outside(&simplex);
+    if solved.outside
+        && let Some((bands, kept)) = within_bands(model, &simplex)?
+    {
+        (lp, simplex) = (bands, kept);
+        simplex.optimise(&lp, &distance)?;
+        if needs_room(&mut wide, &simplex) {
+            return Ok(Attempt::NeedsRoom(simplex.x));
+        }
+        solved.outside = outside(&simplex);
+    }
     solved.prove(Stage::Closest, &lp, &distance, 1.0, &simplex, false)?;
-    solved.outside = (0..problem.rows.len()).any(|i| {
-        [Slack::ShortBeyond, Slack::OverBeyond]
-            .into_iter()
-            .any(|slack| simplex.x[model.slack(i, slack)] > OUTSIDE)
-    });
     lp.hold(&simplex);
     if let Some(money) = model.cost_of_money(problem) {
         let (cost, unit) = normalised(&money);
@@ -177,6 +186,23 @@ fn closest(model: &Model, engine: &dyn Engine, cost: &[f64]) -> Result<Simplex, 
     Ok(simplex)
 }
 
+/// The program without what leaves the bands, and a point of it; `None` where some band must be
+/// left.
+///
+/// [`BEYOND`](super::model::BEYOND) is a price, and closeness can be worth more than it where little
+/// of a fertilizer is left. A grower means the bands first.
+fn within_bands(model: &Model, from: &Simplex) -> Result<Option<(BoxedLp, Simplex)>, Stuck> {
+    let leaving = model.cost_of_leaving();
+    let mut simplex = from.clone();
+    simplex.optimise(&model.lp, &leaving)?;
+    if simplex.objective(&leaving) > OUTSIDE {
+        return Ok(None);
+    }
+    let mut lp = model.lp.clone();
+    lp.hold(&simplex);
+    Ok(Some((lp, simplex)))
+}
+
 /// A cost scaled so that its largest entry is 1, and what one unit then is.
 fn normalised(cost: &[f64]) -> (Vec<f64>, f64) {
     let unit = cost.iter().copied().fold(0.0, f64::max);
@@ -190,7 +216,7 @@ fn normalised(cost: &[f64]) -> (Vec<f64>, f64) {
 /// Tries to leave out one used fertilizer after the other, least mass first, while the face that
 /// the stages before hold allows it; then least mass among those left. `true` where one left.
 fn drop_salts(
-    lp: &mut super::lp::BoxedLp,
+    lp: &mut BoxedLp,
     simplex: &mut Simplex,
     mass: &[f64],
     salts: usize,
@@ -240,7 +266,7 @@ impl Solved {
     fn prove(
         &mut self,
         stage: Stage,
-        lp: &super::lp::BoxedLp,
+        lp: &BoxedLp,
         cost: &[f64],
         unit: f64,
         simplex: &Simplex,

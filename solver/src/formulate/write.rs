@@ -1,13 +1,13 @@
 //! Fills the report from the settled problem.
 
 use super::conflict::{Clash, Conflict};
-use super::problem::{Figure, Problem};
+use super::problem::{Figure, Problem, Row};
 use super::ranging::{self, RowPrice};
 use super::report::{
-    AcidityReport, ConflictRow, FormulateReport, MicrosRow, MixRow, NutrientRow, Outcome, ProofRow,
-    TwinRow,
+    AcidityReport, ConflictRow, FormulateReport, Kept, MicrosRow, MixRow, NutrientRow, Outcome,
+    ProofRow, TwinRow,
 };
-use super::request::FormulateRequest;
+use super::request::{FormulateRequest, Keeps};
 use super::search::Settled;
 use super::stages::Solved;
 use crate::chemistry::NotConverged;
@@ -51,10 +51,11 @@ pub(super) fn write(
         price_per_meq_l_m3: prices.of(Figure::Acidity).map(|price| price.price),
     });
     let mut report = FormulateReport {
-        outcome: if solved.outside {
-            Outcome::OutsideBands
-        } else {
-            Outcome::WithinBands
+        outcome: outcome(request, problem, solved, &solution),
+        keeps: match request.keeps {
+            Keeps::Aims => Kept::Aims,
+            Keeps::Bands => Kept::Bands,
+            Keeps::AsCloseAs(_) => Kept::Closeness,
         },
         recipe: title(&request.recipe.name, &request.recipe.id, "own recipe"),
         water: title(&request.water.name, &request.water.id, "own water"),
@@ -100,6 +101,32 @@ pub(super) fn write(
         report.cautions.push(words::POURED_TOGETHER.into());
     }
     Ok(report)
+}
+
+/// Distance from a band, relative, that counts as leaving it: rounding is less.
+const LEFT: f64 = 1e-9;
+
+/// Whether every band is kept; as close as a mix that misses one may still mean outside it.
+fn outcome(
+    request: &FormulateRequest,
+    problem: &Problem,
+    solved: &Solved,
+    solution: &Solution,
+) -> Outcome {
+    let leaves = |row: &Row| {
+        let Figure::Nutrient(aimed) = row.figure else {
+            return false;
+        };
+        let (found, slack) = (solution.composition.aimed(aimed), LEFT * row.scale());
+        row.min.is_some_and(|min| found < min - slack)
+            || row.max.is_some_and(|max| found > max + slack)
+    };
+    let widened = matches!(request.keeps, Keeps::AsCloseAs(_));
+    if solved.outside || (widened && problem.figures.iter().any(leaves)) {
+        Outcome::OutsideBands
+    } else {
+        Outcome::WithinBands
+    }
 }
 
 /// What a milligram more or less of a figure costs; none where nothing was priced.

@@ -5,13 +5,12 @@ use super::meter::{Dissolved, EcModel, test};
 use super::region::Region;
 use super::report::{Dosage, DosageEc, DosageRow};
 use super::request::{Completing, LabelRequest};
-use crate::formulate::request::{AcidityAsk, Candidate};
+use crate::formulate::request::{AcidityAsk, Candidate, Keeps};
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::lp::Stuck;
 use crate::refusal::Refusal;
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Composition, Dose, Fertilizer, Nutrient};
-use saltwright_recipes::Aim;
 use std::sync::Arc;
 
 /// The bought mix in a formulation.
@@ -66,7 +65,7 @@ pub(crate) fn complete(
     let mix = Arc::new(mix);
     let mut whole = completing.request.clone();
     if completing.bands_only {
-        only_bands(&mut whole);
+        whole.keeps = Keeps::Bands;
     }
     // Without prices the mix counts as paid for and every gram beside it alike, so that the mix is
     // used as far as it serves.
@@ -112,26 +111,6 @@ pub(crate) fn complete(
     }
     without_prices(&mut alone);
     Ok((whole, alone))
-}
-
-/// Aims become their bands, so that the cheapest mix within them is found.
-fn only_bands(request: &mut FormulateRequest) {
-    for aimed in Aimed::all() {
-        let Some(named) = request.recipe.aim(aimed) else {
-            continue;
-        };
-        let Some(aim) = named.aim else { continue };
-        let band = request.bands.of(aimed);
-        request.recipe.set(
-            aimed,
-            Aim {
-                aim: None,
-                min: named.min.or(Some(aim * (1.0 - band.below_pct / 100.0))),
-                max: named.max.or(Some(aim * (1.0 + band.above_pct / 100.0))),
-                ..named
-            },
-        );
-    }
 }
 
 /// Takes money out of a report whose prices were only a means.

@@ -8,7 +8,7 @@ use super::check::{self, Poured};
 use super::report::{AddRow, Closest, Mended, TankRow, WeighedRow};
 use super::request::{StockRequest, Weighed};
 use crate::formulate::formulate;
-use crate::formulate::request::{AcidityAsk, Candidate, FormulateRequest, Strength};
+use crate::formulate::request::{Candidate, FormulateRequest};
 use crate::words::stock as words;
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer};
@@ -185,23 +185,10 @@ fn closest(
     if choice.is_empty() {
         return None;
     }
+    let (water, bands) = (request.water.clone(), request.bands.clone());
     let report = formulate(&FormulateRequest {
-        recipe,
-        micros: None,
-        water: request.water.clone(),
-        choice,
-        beyond: Vec::new(),
-        unpriced: Vec::new(),
-        acidity: AcidityAsk::Off,
         already: doses,
-        strength: Strength::Factor(1.0),
-        simplest: true,
-        litres: None,
-        ratio: None,
-        ec_ms_cm: None,
-        bands: request.bands.clone(),
-        detail: false,
-        ph_not_sought: None,
+        ..FormulateRequest::plain(recipe, water, choice, bands)
     })
     .ok()?;
     Some(Closest {

@@ -7,7 +7,7 @@ pub mod water;
 
 use crate::formulate::conflict::{Clash, Conflict, Side};
 use crate::formulate::problem::{Figure, Problem};
-use crate::formulate::report::{FormulateReport, Outcome};
+use crate::formulate::report::{FormulateReport, Kept, Outcome};
 use crate::formulate::request::{AcidityAsk, FormulateRequest};
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Hazard, Nutrient};
 use saltwright_recipes::Recipe;
@@ -57,17 +57,21 @@ pub fn proof(report: &FormulateReport) -> String {
         .iter()
         .map(|row| row.gap.abs())
         .fold(0.0, f64::max);
-    let reached = if report.nutrients.iter().any(|row| row.aim.is_some()) {
-        "No other choice of these fertilizers comes closer to the aims"
-    } else {
-        "No other choice of these fertilizers keeps the bands better"
+    let has_aims = report.nutrients.iter().any(|row| row.aim.is_some());
+    let (reached, kept) = match report.keeps {
+        Kept::Aims if has_aims => ("comes closer to the aims", "as close"),
+        Kept::Aims | Kept::Bands => ("keeps the bands better", "that keeps them as well"),
+        Kept::Closeness => (
+            "keeps bands and closeness better",
+            "that keeps them as well",
+        ),
     };
     let cheaper = if report.cost_per_m3.is_some() {
-        ", and none as close is cheaper"
+        format!(", and none {kept} is cheaper")
     } else {
-        ""
+        String::new()
     };
-    format!("{reached}{cheaper} (proof gap {gap:.0e}).")
+    format!("No other choice of these fertilizers {reached}{cheaper} (proof gap {gap:.0e}).")
 }
 
 /// The nutrient whose next milligram costs most, in one sentence.
