@@ -172,6 +172,123 @@ fn a_prediction_shows_the_same_too() {
     }
 }
 
+/// The terminal's words behind `stock` for the same mix.
+const TWO_SALTS_TYPED: [&str; 6] = [
+    "stock",
+    "calcium-nitrate-fertilizer=0.4",
+    "potassium-nitrate=0.5",
+    "magnesium-sulfate-heptahydrate=0.2",
+    "monopotassium-phosphate=0.12",
+    "boric-acid=0.0009",
+];
+
+#[test]
+fn stock_tanks_and_their_sheets_show_the_same_too() {
+    let typed: [&str; 8] = [
+        "--ratio", "100", "--stock", "20L", "--scale", "0.1", "--batch", "June",
+    ];
+    let asked = [
+        TWO_SALTS,
+        ("ratio", "1:100"),
+        ("volume", "20 L"),
+        ("scale", "0,1 g"),
+        ("batch", "June"),
+    ];
+    let wrong = ("weighed", "potassium-nitrate: 250 g");
+    let wrong_typed = "--weighed=potassium-nitrate=250g";
+    let cases: [(&[&str], Query<'_>); 5] = [
+        (&[], vec![]),
+        (&[wrong_typed], vec![wrong]),
+        (&["--weigh"], vec![("paper", "weigh")]),
+        (&["--labels"], vec![("paper", "labels")]),
+        (
+            &[
+                "--store",
+                "5..25",
+                "--tanks",
+                "3",
+                "--margin",
+                "0.2",
+                "--acid-joins",
+            ],
+            vec![
+                ("coldest", "5"),
+                ("hottest", "77 F"),
+                ("tanks", "3"),
+                ("margin", "0.2"),
+                ("acid", "joins"),
+            ],
+        ),
+    ];
+    for (more, fields) in cases {
+        let page = get("stock", &[&asked[..], &fields].concat());
+        assert_eq!(page.status, 200, "{fields:?}");
+        let shown = read(&page.text);
+        let pieces = terminal(&[&TWO_SALTS_TYPED[..], &typed, more].concat());
+        let mut found = 0;
+        for word in pieces.iter().flat_map(|piece| piece.split_whitespace()) {
+            if word.contains(|c: char| c.is_alphanumeric()) && word.len() > 2 {
+                let whole = word.trim_end_matches('-');
+                assert!(shown.contains(whole), "{fields:?}\n{word}\n{shown}");
+                found += 1;
+            }
+        }
+        assert!(found > 30, "{fields:?}: {found}");
+    }
+    let csv = get("stock-weigh.csv", &asked);
+    assert!(csv.text.starts_with("tank,step,do,id"), "{}", csv.text);
+    assert!(get("stock.csv", &asked).text.starts_with("tank,id,name"));
+    let unlike = get("stock", &[&asked[..2], &[("volume", "20,5; 10")]].concat()).text;
+    assert!(unlike.contains("“20,5” is read as 20.5 L") && unlike.contains("A, 20.5 L"));
+}
+
+#[test]
+fn a_sheet_by_the_scale_has_boxes_and_lines_to_write_on() {
+    let asked = [
+        TWO_SALTS,
+        ("ratio", "100"),
+        ("volume", "20"),
+        ("scale", "0.1"),
+        ("paper", "weigh"),
+    ];
+    let page = get("stock", &asked).text;
+    let boxes = page.matches("<input type=\"checkbox\"><span").count();
+    assert!(boxes >= 12, "{boxes}");
+    assert_eq!(
+        page.matches("class=\"write\"").count(),
+        3,
+        "batch, date, by"
+    );
+    assert!(page.contains("<caption>Tank A, 20 L, 1:100</caption>"));
+    // A caution at its step has the width of the sheet.
+    assert!(page.contains("<tr class=\"more\"><td></td><td colspan=\"4\">! Feeds fire"));
+    let labels = get("stock", &[&asked[..4], &[("paper", "labels")]].concat()).text;
+    assert_eq!(labels.matches("class=\"label\"").count(), 2);
+}
+
+#[test]
+fn a_formulation_is_taken_on_to_stock_tanks() {
+    let page = get("formulate", &question(&[("ratio", "128")])).text;
+    let (_, link) = page.split_once("href=\"/stock?mix=").expect("a link");
+    let (query, _) = link.split_once('"').expect("its end");
+    let query = format!("mix={}", query.replace("&amp;", "&"));
+    let fields = Fields::read(query.as_bytes());
+    assert_eq!(fields.get("ratio"), Some("128"));
+    let asked = Asked {
+        method: Method::Get,
+        base: "/".into(),
+        path: "stock".into(),
+        fields,
+    };
+    let shown = SITE.with(|site| site.answer(&asked));
+    assert_eq!(shown.status, 200);
+    let text = read(&shown.text);
+    assert!(
+        text.contains("1:128, made with Larch Hollow spring"),
+        "{text}"
+    );
+}
+
 #[test]
 fn every_page_opens_and_is_light() {
     let assets: usize = ["sheet.css", "swap.js", "icon.svg"]
@@ -249,11 +366,19 @@ const FAULTY: [(&str, &str, &str); 13] = [
     ("measure", "uk", "no choice called"),
 ];
 
+/// A mix for two stock tanks.
+const TWO_SALTS: (&str, &str) = (
+    "mix",
+    "calcium-nitrate-fertilizer 0.4\npotassium-nitrate 0.5\nmagnesium-sulfate-heptahydrate 0.2\n\
+     monopotassium-phosphate 0.12\nboric-acid 0.0009",
+);
+
 /// Other questions with one fault: the page, its fields, the faulty one and what is said of it.
 #[rustfmt::skip]
 fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
     let own = |text| vec![("recipe", "own"), ("own-recipe", text)];
     let prices = [("prices", "own"), ("own-prices", "id,price_per_kg\nuria,1\n")];
+    let tanks = |more: &[(&'static str, &'static str)]| [&[TWO_SALTS], more].concat();
     let table = "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n";
     vec![
         ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
@@ -262,6 +387,19 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
         ("formulate", question(&prices), "own-prices", "line 2"),
         ("predict", vec![("mix", "uria 0.5")], "mix", "Did you mean \"urea\""),
         ("predict", vec![("mix", "urea")], "mix", "NAME=VALUE"),
+        ("stock", vec![("tanks", "2")], "mix", "is empty"),
+        ("stock", tanks(&[("ratio", "10000")]), "ratio", "more than the limit"),
+        ("stock", tanks(&[("ratio", "0")]), "ratio", "less than the limit"),
+        ("stock", tanks(&[("tanks", "0")]), "tanks", "no choice called"),
+        ("stock", tanks(&[("coldest", "80")]), "coldest", "more than the limit"),
+        ("stock", tanks(&[("coldest", "-5")]), "coldest", "below zero"),
+        ("stock", tanks(&[("coldest", "25"), ("hottest", "5")]), "coldest", "Swap the two"),
+        ("stock", tanks(&[("volume", "20 L; much")]), "volume", "not a number"),
+        ("stock", tanks(&[("volume", "1e12")]), "volume", "more than the limit"),
+        ("stock", tanks(&[("paper", "weigh")]), "volume", "for a tank"),
+        ("stock", tanks(&[("volume", "20"), ("weighed", "urea 9 g")]), "weighed", ">urea: "),
+        ("stock", tanks(&[("weighed", "urea 9 g")]), "weighed", "how many litres"),
+        ("stock", tanks(&[("margin", "7")]), "margin", "more than the limit"),
         ("recipes", vec![("own-recipe", "[aims]\nK = 200\nMg = lots\n")], "own-recipe", "line 3"),
         ("waters", vec![("own-water", "[holds]\nCa = -3\n")], "own-water", "line 2"),
         ("fertilizers", vec![("own-fertilizers", table)], "own-fertilizers", "line 4"),

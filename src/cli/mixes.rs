@@ -7,7 +7,7 @@ use super::input::Known;
 use super::typed::{pair, quantity};
 use crate::store::files::read_text;
 use saltwright_fertilizers::document::Limits;
-use saltwright_fertilizers::units::{Amount, Litres, parse_amount};
+use saltwright_fertilizers::units::{Amount, Litres, parse_amount, parse_mass};
 use saltwright_fertilizers::{Faults, MixLine, Node};
 use std::path::Path;
 
@@ -83,6 +83,30 @@ pub fn typed(
         });
     }
     checked(&lines, known, faults)
+}
+
+/// `ID=250g B:ID=12g`: what was really weighed, and into which tank; each beside its name as typed.
+pub fn weighed(words: &[String], option: &str, faults: &mut Faults) -> Vec<(String, Node)> {
+    let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
+    let mut entries = Vec::new();
+    for word in words {
+        let Some((name, amount)) = pair(word, option, faults) else {
+            continue;
+        };
+        let field = format!("{option} {name}");
+        let Some(amount) = quantity(amount, field.trim_start(), grams, faults) else {
+            continue;
+        };
+        let (tank, id) = name
+            .split_once(':')
+            .map_or((None, name), |(tank, id)| (Some(tank), id));
+        let mut entry = Node::table([("id", Node::text(id)), ("g", Node::number(amount))]);
+        if let Some(tank) = tank {
+            entry.set("tank", Node::text(tank));
+        }
+        entries.push((name.to_owned(), entry));
+    }
+    entries
 }
 
 /// The lines as nodes; unknown fertilizers and volumes without a density are faults.

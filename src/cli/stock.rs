@@ -2,7 +2,7 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Origins, optional};
-use super::typed::{pair, quantity, volume};
+use super::typed::{quantity, volume};
 use super::{Ending, Stop, mixes};
 use crate::store::files::write_text;
 use crate::view::{csv, stock, text, weigh};
@@ -153,30 +153,14 @@ impl Args {
         if !litres.is_empty() {
             request.set("tank_litres", Value::List(litres).into());
         }
-        let mut weighed = Vec::new();
-        for typed in &self.weighed {
-            let Some((name, amount)) = pair(typed, "--weighed", faults) else {
-                continue;
-            };
-            let Some(amount) = quantity(amount, &format!("--weighed {name}"), grams, faults) else {
-                continue;
-            };
-            let (tank, id) = name
-                .split_once(':')
-                .map_or((None, name), |(t, id)| (Some(t), id));
-            let mut entry = Node::table([("id", Node::text(id)), ("g", Node::number(amount))]);
-            if let Some(tank) = tank {
-                entry.set("tank", Node::text(tank));
-            }
-            origins.option(
-                format!("already[{}]", weighed.len()),
-                format!("--weighed {name}"),
-            );
-            weighed.push(entry);
+        let weighed = mixes::weighed(&self.weighed, "--weighed", faults);
+        for (at, (name, _)) in weighed.iter().enumerate() {
+            origins.option(format!("already[{at}]"), format!("--weighed {name}"));
         }
         origins.option("already", "--weighed");
         if !weighed.is_empty() {
-            request.set("already", Value::List(weighed).into());
+            let entries = weighed.into_iter().map(|(_, entry)| entry).collect();
+            request.set("already", Value::List(entries).into());
         }
         if (self.weigh || self.labels) && self.stock_tanks.is_empty() && faults.is_empty() {
             let what = "the volume of the stock tanks";

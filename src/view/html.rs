@@ -4,7 +4,7 @@
 use super::bar::Marks;
 use super::columns::apart;
 use super::svg;
-use super::{Column, Kind, Part, Sheet};
+use super::{Column, Kind, Part, Sheet, weigh};
 use maud::{Markup, html};
 
 /// A blank as wide as a digit.
@@ -79,7 +79,10 @@ fn block(run: &[&Part], setting: Setting<'_>) -> Markup {
 fn item(part: &Part) -> Markup {
     match part {
         Part::Fact { label, words } => html! {
-            div { dt { (label) } dd { (words) } }
+            div {
+                dt { (label) }
+                dd { @if words == weigh::LINE { span.write { "to fill in" } } @else { (words) } }
+            }
         },
         Part::Caution(words) => html! { li { (words) } },
         Part::Note(words) => html! { p { (words) } },
@@ -89,7 +92,11 @@ fn item(part: &Part) -> Markup {
 
 /// What a table is about, from what heads its names.
 fn caption(columns: &[Column]) -> &str {
-    match columns.first().map_or("", |column| column.head.as_str()) {
+    let head = |at: usize| columns.get(at).map_or("", |column| column.head.as_str());
+    match head(0) {
+        weigh::DONE => head(1),
+        "tank" if head(1) == "stays" => "How clear each tank stays",
+        "tank" => "What goes into which tank",
         "weigh" => "What to weigh and pour",
         "goes in" => "What goes in",
         "mg/L" => "Nutrients in mg/L",
@@ -124,19 +131,22 @@ pub fn table(
                 tr {
                     @for column in columns {
                         th scope="col" class=[class(column.kind)] {
-                            (head(column))
+                            (head(column, caption))
                         }
                     }
                 }
             }
             tbody {
                 @for row in rows {
-                    tr {
+                    @let alone = words_alone(columns, row);
+                    tr.more[alone.is_some() && row[0].is_empty()] {
                         @for (at, (column, text)) in columns.iter().zip(row).enumerate() {
                             @if at == 0 {
-                                th scope="row" { (name(text, setting)) }
+                                (first(text, setting))
+                            } @else if let Some(words) = alone {
+                                @if at == 1 { td colspan=(columns.len() - 1) { (words) } }
                             } @else {
-                                (cell(column, text, fractions[at]))
+                                (cell(column, text, caption, fractions[at]))
                             }
                         }
                     }
@@ -146,11 +156,34 @@ pub fn table(
     }
 }
 
+/// The words of a row that holds nothing else beside its first cell: they get the room of all.
+fn words_alone<'a>(columns: &[Column], row: &'a [String]) -> Option<&'a str> {
+    let (words, others) = row.get(1..)?.split_first()?;
+    let is_alone = columns[0].head == weigh::DONE && others.iter().all(String::is_empty);
+    is_alone.then_some(words.as_str())
+}
+
+/// The first cell, which heads its row: a name, or a box to tick by hand or on the screen.
+fn first(text: &str, setting: Setting<'_>) -> Markup {
+    if let Some(step) = text.strip_prefix(weigh::BOX) {
+        return html! {
+            th.tick scope="row" {
+                label { input type="checkbox"; span.vh { "done" } (step) }
+            }
+        };
+    }
+    html! {
+        @if text.is_empty() { td {} } @else { th scope="row" { (name(text, setting)) } }
+    }
+}
+
 /// What kind of table it is, for setting it on a narrow screen.
 fn shape(columns: &[Column]) -> &'static str {
     let has_bars = columns.iter().any(|column| column.head == super::bar::HEAD);
+    let has_boxes = columns.iter().any(|column| column.head == weigh::DONE);
     match columns.get(1).map(|column| column.kind) {
         _ if has_bars => "bars",
+        _ if has_boxes => "ticks",
         Some(Kind::Figures) => "figures",
         _ => "words",
     }
@@ -164,14 +197,17 @@ const fn class(kind: Kind) -> Option<&'static str> {
     }
 }
 
-/// The head in words; that of a bar is drawn with strokes, that of marks is not written at all.
-fn head(column: &Column) -> Markup {
+/// The head in words; that of a bar is drawn with strokes, that of marks is not written at all, nor
+/// what the caption says already.
+fn head(column: &Column, caption: &str) -> Markup {
     let head = column.head.as_str();
     html! {
         @if head == super::bar::HEAD {
             span.ends { span { "below" } span { "aim" } span { "above" } }
         } @else if head.is_empty() {
-            span.vh { "caution" }
+            span.vh { @if column.kind == Kind::Figures { "amount" } @else { "caution" } }
+        } @else if head == caption {
+            span.vh { (head) }
         } @else {
             (head)
         }
@@ -187,13 +223,10 @@ fn name(text: &str, setting: Setting<'_>) -> Markup {
     }
 }
 
-fn cell(column: &Column, text: &str, widest: usize) -> Markup {
-    let shown = if text.is_empty() {
-        None
-    } else {
-        Some(&column.head)
-    };
-    let label = shown.filter(|head| !head.is_empty() && *head != super::bar::HEAD);
+fn cell(column: &Column, text: &str, caption: &str, widest: usize) -> Markup {
+    let needless = ["", super::bar::HEAD, caption];
+    let head = column.head.as_str();
+    let label = (!text.is_empty() && !needless.contains(&head)).then_some(head);
     let marks = (column.kind == Kind::Drawing)
         .then(|| Marks::read(text))
         .flatten();

@@ -42,7 +42,7 @@ pub fn sheet(report: &StockReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
     Sheet {
         title: title(report),
         verdict: verdict(report).into(),
-        detail: detail(report),
+        detail: detail(report, show.measure),
         parts,
     }
 }
@@ -68,7 +68,8 @@ pub fn shown(ratio: f64) -> String {
     }
 }
 
-fn verdict(report: &StockReport) -> &'static str {
+/// How clear the tanks stay, in a word or two.
+pub fn verdict(report: &StockReport) -> &'static str {
     let too_strong = report
         .division_ratio
         .zip(report.ratio)
@@ -87,11 +88,11 @@ fn verdict(report: &StockReport) -> &'static str {
     }
 }
 
-fn detail(report: &StockReport) -> String {
+fn detail(report: &StockReport, measure: Measure) -> String {
     format!(
-        "kept at {} to {} °C; every solid at least {} of an index below saturation",
-        round::plain(report.coldest_c),
-        round::plain(report.hottest_c),
+        "kept at {} to {}; every solid at least {} of an index below saturation",
+        round::temperature(report.coldest_c, measure),
+        round::temperature(report.hottest_c, measure),
         round::plain(report.margin_index)
     )
 }

@@ -9,9 +9,14 @@ use saltwright_solver::stock::report::{Step, StockReport, TankRow};
 use saltwright_solver::words;
 
 /// A line to write on.
-const LINE: &str = "______________";
+pub const LINE: &str = "______________";
 /// A box to tick.
-const BOX: &str = "[ ]";
+pub const BOX: &str = "[ ]";
+/// The head above boxes to tick.
+pub const DONE: &str = "done";
+/// What is said where no mass can be told.
+const NOTHING: &str = "Nothing to weigh yet: a mass needs the volume of the tanks and a ratio, and \
+    no ratio can be stood for here unless one is asked for.";
 /// Where first aid stands: never on a sheet of ours.
 const FIRST_AID: &str = "First aid: as on the product's label and safety sheet; have them at hand.";
 
@@ -22,6 +27,9 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         Part::fact("date", LINE),
         Part::fact("by", LINE),
     ];
+    if report.order.is_empty() {
+        parts.push(Part::Note(NOTHING.into()));
+    }
     if !report.premixes.is_empty() {
         parts.push(premixes(report));
     }
@@ -37,7 +45,7 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         }
     }
     if let Some(rounding) = &report.rounding {
-        let words = format!("what the scale rounds moves {}.", moves(rounding, 6));
+        let words = format!("to the scale: {}.", moves(rounding, 6));
         parts.push(Part::fact("rounded", words));
     }
     parts.extend(mended(report));
@@ -45,7 +53,7 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
     parts.push(Part::Caution(FIRST_AID.into()));
     Sheet {
         title: format!("Weigh sheet: {}", super::stock::title(report)),
-        verdict: String::new(),
+        verdict: super::stock::verdict(report).into(),
         detail: scale_g.map_or_else(String::new, |scale| {
             format!(
                 "masses as a scale shows them that reads to {} g",
@@ -66,7 +74,7 @@ fn premixes(report: &StockReport) -> Part {
         rows.extend(caution.map(|caution| vec![String::new(), format!("! {caution}")]));
     }
     let columns = vec![
-        Column::new("done", Kind::Drawing),
+        Column::new(DONE, Kind::Drawing),
         Column::new("Premixes, made up to the mark", Kind::Words),
     ];
     Part::Table { columns, rows }
@@ -84,7 +92,7 @@ fn heading(tank: &TankRow, report: &StockReport, measure: Measure) -> String {
 
 fn table(steps: &[&Step], head: String, measure: Measure, scale_g: Option<f64>) -> Part {
     let columns = vec![
-        Column::new("done", Kind::Drawing),
+        Column::new(DONE, Kind::Drawing),
         Column::new(head, Kind::Words),
         Column::new("weigh", Kind::Figures),
         Column::new("in all", Kind::Figures),
@@ -132,13 +140,9 @@ pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<H
         let ratio = report
             .ratio
             .map_or_else(String::new, |ratio| format!("   1:{}", shown(ratio)));
-        let mut rows = vec![vec![
-            format!(
-                "{}{ratio}   {batch}",
-                tank_name(&tank.name, true).to_uppercase()
-            ),
-            String::new(),
-        ]];
+        let name = tank_name(&tank.name, true).to_uppercase();
+        let head = format!("{name}{ratio}   {batch}").trim_end().to_owned();
+        let mut rows = Vec::new();
         rows.extend(tank.mix.iter().map(|dose| {
             let amount = match (dose.g_per_l_stock, dose.ml_per_l_stock) {
                 (_, Some(ml)) => format!("{}/L", round::poured(ml, Measure::Metric)),
@@ -148,7 +152,10 @@ pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<H
             vec![dose.id.clone(), amount]
         }));
         rows.push(vec![format!("made on {LINE}"), String::new()]);
-        let columns = vec![Column::new("", Kind::Words), Column::new("", Kind::Figures)];
+        let columns = vec![
+            Column::new(head, Kind::Name),
+            Column::new("", Kind::Figures),
+        ];
         parts.push(Part::Table { columns, rows });
         let mut met: Vec<Hazard> = tank.mix.iter().flat_map(|dose| dangers(&dose.id)).collect();
         met.sort_unstable();

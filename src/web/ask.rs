@@ -160,15 +160,38 @@ impl<'a> Asking<'a> {
                 .max_by_key(|(length, ..)| *length);
             match found {
                 Some((_, rest, field)) => {
-                    let field_in = rest.trim_start_matches('.').to_owned();
                     let told = Fault {
-                        field: field_in,
+                        field: self.entry(&fault.field, rest),
                         ..fault.clone()
                     };
                     self.say(&told, Some(&field));
                 }
                 None => self.say(fault, None),
             }
+        }
+    }
+
+    /// What is left of a path below its field: an entry of a list is told by its id, or else
+    /// counted from one, since its position and key say nothing to who filled in a form.
+    fn entry(&self, path: &str, rest: &str) -> String {
+        let plain = || rest.trim_start_matches('.').to_owned();
+        let Some((list, inside)) = path.split_once('[') else {
+            return plain();
+        };
+        let Some((position, _)) = inside.split_once(']') else {
+            return plain();
+        };
+        let (Ok(position), true) = (position.parse::<usize>(), rest.starts_with('[')) else {
+            return plain();
+        };
+        let items = self.request.get(list).map(|node| &node.value);
+        let id = match items {
+            Some(Value::List(items)) => items.get(position).and_then(|item| item.get("id")),
+            _ => None,
+        };
+        match id.map(|id| &id.value) {
+            Some(Value::Text(id)) => id.clone(),
+            _ => format!("number {}", position + 1),
         }
     }
 

@@ -31,6 +31,9 @@ pub const PAGE: JobPage = JobPage {
     answer,
 };
 
+/// What every page that takes a mix on is asked with.
+const KEPT: [&str; 4] = ["water", "blend", "own-water", "own-fertilizers"];
+
 fn form(visit: &Visit<'_>) -> Vec<Group> {
     let strength = Field::line("strength", "Strength", "times").shown("1");
     vec![
@@ -222,30 +225,35 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
             .collect(),
         csv: Some(csv::mix(&report.mix)),
         nutrients_csv: Some(csv::nutrients(&report.nutrients)),
-        onward: vec![(predict(report, visit), "Change these grams".into())],
+        onward: vec![
+            (
+                onward(
+                    super::predict::PAGE.path,
+                    report,
+                    visit,
+                    &["prices", "own-prices"],
+                ),
+                "Change these grams".into(),
+            ),
+            (
+                onward(super::stock::PAGE.path, report, visit, &["ratio"]),
+                "Stock tanks of it".into(),
+            ),
+        ],
+        ..Answered::default()
     })
 }
 
-/// The address that predicts this mix in the same water.
-fn predict(report: &FormulateReport, visit: &Visit<'_>) -> String {
+/// The address of a page that takes this mix on, in the same water and with the same fertilizers.
+fn onward(path: &str, report: &FormulateReport, visit: &Visit<'_>, kept: &[&str]) -> String {
     let lines: Vec<String> = report
         .mix
         .iter()
         .map(|row| format!("{} {}", row.id, own::per_litre(row.g_per_l, row.ml_per_l)))
         .collect();
-    let kept = [
-        "water",
-        "blend",
-        "own-water",
-        "own-fertilizers",
-        "prices",
-        "own-prices",
-    ];
     let mix = lines.join("\n");
     let mut fields = vec![("mix", mix.as_str())];
-    fields.extend(
-        kept.iter()
-            .filter_map(|name| Some((*name, visit.fields.get(name)?))),
-    );
-    visit.address(super::predict::PAGE.path, &fields)
+    let kept = KEPT.iter().chain(kept);
+    fields.extend(kept.filter_map(|name| Some((*name, visit.fields.get(name)?))));
+    visit.address(path, &fields)
 }

@@ -46,6 +46,8 @@ pub struct Answered {
     pub csv: Option<String>,
     /// The nutrients for a spreadsheet.
     pub nutrients_csv: Option<String>,
+    /// The sheet by the scale for a spreadsheet.
+    pub weigh_csv: Option<String>,
     /// Where to go on: an address and what is there.
     pub onward: Vec<(String, String)>,
 }
@@ -81,20 +83,26 @@ impl JobPage {
         let answered = report
             .as_ref()
             .and_then(|report| (self.answer)(report, &asking));
-        match form {
-            Form::Page => self.page(&visit, &groups, answered.as_ref(), &asking.said()),
-            Form::Json => match &report {
-                Some(report) => json(report),
-                None => refusal(&asking.said()),
-            },
-            Form::Csv => match answered.and_then(|answered| answered.csv) {
-                Some(text) => Document::csv(self.path, text),
-                None => refusal(&asking.said()),
-            },
-            Form::NutrientsCsv => match answered.and_then(|answered| answered.nutrients_csv) {
-                Some(text) => Document::csv(&format!("{}-nutrients", self.path), text),
-                None => refusal(&asking.said()),
-            },
+        let (ending, table) = match form {
+            Form::Page => {
+                return self.page(&visit, &groups, answered.as_ref(), &asking.said());
+            }
+            Form::Json => {
+                return match &report {
+                    Some(report) => json(report),
+                    None => refusal(&asking.said()),
+                };
+            }
+            Form::Csv => ("", answered.and_then(|answered| answered.csv)),
+            Form::NutrientsCsv => {
+                let table = answered.and_then(|answered| answered.nutrients_csv);
+                ("-nutrients", table)
+            }
+            Form::WeighCsv => ("-weigh", answered.and_then(|answered| answered.weigh_csv)),
+        };
+        match table {
+            Some(text) => Document::csv(&format!("{}{ending}", self.path), text),
+            None => refusal(&asking.said()),
         }
     }
 
@@ -143,6 +151,11 @@ impl JobPage {
                 answered.nutrients_csv.is_some(),
                 "-nutrients.csv",
                 "Nutrients as CSV",
+            ),
+            (
+                answered.weigh_csv.is_some(),
+                "-weigh.csv",
+                "Sheet by the scale as CSV",
             ),
             (true, ".json", "Exact figures as JSON"),
         ];

@@ -28,6 +28,7 @@ mod formulate;
 mod how;
 mod predict;
 mod recipes;
+mod stock;
 mod water;
 mod waters;
 
@@ -46,6 +47,7 @@ pub const PAGES: &[Page] = &[
     Page::Job(&formulate::PAGE),
     Page::Job(&predict::PAGE),
     Page::Job(&water::PAGE),
+    Page::Job(&stock::PAGE),
     Page::List(&recipes::PAGE),
     Page::List(&waters::PAGE),
     Page::List(&fertilizers::PAGE),
@@ -165,11 +167,14 @@ pub enum Form {
     Csv,
     /// The nutrients for a spreadsheet.
     NutrientsCsv,
+    /// The sheet by the scale for a spreadsheet.
+    WeighCsv,
 }
 
 fn split(path: &str) -> (&str, Form) {
-    const ENDINGS: [(&str, Form); 3] = [
+    const ENDINGS: [(&str, Form); 4] = [
         ("-nutrients.csv", Form::NutrientsCsv),
+        ("-weigh.csv", Form::WeighCsv),
         (".csv", Form::Csv),
         (".json", Form::Json),
     ];
@@ -234,6 +239,13 @@ impl<'a> Visit<'a> {
     /// The address of this very question at a path.
     pub fn here(&self, path: &str) -> String {
         format!("{}{path}{}", self.base, self.fields.query())
+    }
+
+    /// The address of this very question with one field changed.
+    pub fn changed(&self, path: &str, name: &str, value: &str) -> String {
+        let mut fields = self.fields.clone();
+        fields.set(name, value);
+        format!("{}{path}{}", self.base, fields.query())
     }
 
     /// True where the question is short enough for an address.

@@ -273,16 +273,20 @@ pub fn tank(asking: &mut Asking<'_>) {
     let Some(typed) = asking.value("tank") else {
         return;
     };
-    let bare_gallons = asking.visit.is_us() && parse_number(typed).is_ok();
-    let read = if bare_gallons {
+    match litres(typed, asking.visit.is_us()) {
+        Ok(litres) => asking.litres = Some(Litres(litres)),
+        Err(problem) => asking.refuse("tank", problem),
+    }
+}
+
+/// A volume; a bare number is in US gallons where those are shown.
+pub fn litres(typed: &str, is_us: bool) -> Result<f64, Problem> {
+    let read = if is_us && parse_number(typed).is_ok() {
         parse_volume(&format!("{typed} gal"))
     } else {
         parse_volume(typed)
     };
-    match read.and_then(|litres| Limits::LITRES.check(litres.0)) {
-        Ok(litres) => asking.litres = Some(Litres(litres)),
-        Err(problem) => asking.refuse("tank", problem),
-    }
+    read.and_then(|litres| Limits::LITRES.check(litres.0))
 }
 
 /// Reads a mix: a line for each fertilizer with its amount, or a table (CSV) with a head.
@@ -329,7 +333,7 @@ pub fn per_litre(g_per_l: f64, ml_per_l: Option<f64>) -> String {
 }
 
 /// `name amount` or `name = amount` as a pair; nothing for a blank line.
-fn as_pair(line: &str) -> Option<String> {
+pub fn as_pair(line: &str) -> Option<String> {
     let line = line.trim();
     let end = line.find(|c: char| c.is_whitespace() || c == '=' || c == ':');
     let Some(end) = end else {

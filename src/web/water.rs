@@ -76,10 +76,15 @@ pub fn temperature_unit(visit: &Visit<'_>) -> &'static str {
     if visit.is_us() { "°F" } else { "°C" }
 }
 
-/// A temperature as it is typed on this page.
+/// The temperature of the solution.
 pub fn temperature(asking: &mut Asking<'_>) {
+    celsius(asking, "temperature", "temperature_c");
+}
+
+/// A temperature in a field; a bare number is in the unit that the field shows.
+pub fn celsius(asking: &mut Asking<'_>, field: &str, key: &str) {
     let is_us = asking.visit.is_us();
-    asking.quantity("temperature", "temperature_c", move |text| {
+    asking.quantity(field, key, move |text| {
         let bare = parse_number(text).is_ok();
         let typed = if bare && is_us {
             format!("{text} F")

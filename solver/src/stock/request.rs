@@ -9,11 +9,11 @@ use std::sync::Arc;
 /// Tanks where nothing else is asked: one for the calcium, one for the rest.
 const TANKS: usize = 2;
 /// Coldest store, °C, where nothing else is asked: a cellar in winter. Common practice, no source.
-const COLDEST_C: f64 = 10.0;
+pub const COLDEST_C: f64 = 10.0;
 /// Hottest store, °C, where nothing else is asked.
-const HOTTEST_C: f64 = 30.0;
+pub const HOTTEST_C: f64 = 30.0;
 /// How far below saturation every solid must stay, as an index.
-const MARGIN: f64 = 0.10;
+pub const MARGIN: f64 = 0.10;
 /// How many tanks there may be.
 const TANK_LIMITS: Limits = Limits::new(1.0, 4.0, "");
 /// An index as margin: beyond a factor of ten nothing is told apart.

@@ -233,9 +233,15 @@ fn steps(tank: &TankRow, litres: f64, lines: &[(&Poured<'_>, Weighing)]) -> Vec<
         words,
         caution: None,
     };
+    let pours = lines.iter().any(|line| is_poured_first(&line.0.fertilizer));
+    let start_words = if pours {
+        words::START_COOL
+    } else {
+        words::START
+    };
     push(Step {
         litres: Some(start),
-        ..blank(Do::Water, words::START.into())
+        ..blank(Do::Water, start_words.into())
     });
     let mut running = 0.0;
     for (line, weighing) in lines {

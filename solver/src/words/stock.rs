@@ -23,8 +23,10 @@ pub const CANNOT_TELL: &str = "cannot tell: not all that is in it is known";
 pub const BY_RULE: &str = "by rule, not computed";
 /// Of a stock that would hold hardly any water.
 pub const NO_WATER: &str = "no solution: hardly any water would be left in it";
-/// The first step.
+/// The first step of a tank of salts.
 pub const START: &str = "water to start with, 20 to 30 °C: nitrates and urea cool it as they dissolve (common practice)";
+/// The first step of a tank into which acid or base is poured.
+pub const START_COOL: &str = "water to start with, cool: acid or base heats it (common practice)";
 /// The last step.
 pub const REST: &str = "close, keep dark, let it reach the temperature of the store; next day look for haze or crystals";
 
