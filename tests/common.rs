@@ -98,3 +98,25 @@ pub const LETTUCE: [&str; 4] = [
 pub fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     LETTUCE.iter().chain(more).copied().collect()
 }
+
+/// Every command that `--help` lists, with those below it, as the words that are typed.
+pub fn commands() -> Vec<Vec<String>> {
+    fn below(words: &[String], found: &mut Vec<Vec<String>>) {
+        let output = saltwright().args(words).arg("--help").output();
+        let told = stdout(&output.expect("it starts"));
+        let listed = told.split_once("Commands:\n").map_or("", |(_, rest)| rest);
+        let listed = listed.split("\n\n").next().unwrap_or_default();
+        let names = listed
+            .lines()
+            .filter(|line| line.starts_with("  ") && !line.starts_with("   "));
+        for name in names.filter_map(|line| line.split_whitespace().next()) {
+            let words = [words, &[name.to_owned()]].concat();
+            below(&words, found);
+            found.push(words);
+        }
+    }
+    let mut found = Vec::new();
+    below(&[], &mut found);
+    assert!(found.len() >= 9, "{found:?}");
+    found
+}

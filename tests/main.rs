@@ -8,6 +8,7 @@ mod cli;
 mod common;
 mod contract;
 mod errors;
+mod help;
 mod label;
 mod page;
 mod published;

@@ -1,6 +1,6 @@
 //! How the sheets of a terminal look.
 
-use crate::common::{run, stdout, with};
+use crate::common::{commands as all_commands, run, stdout, with};
 use serde_json::Value;
 
 /// An answer outside its bands.
@@ -86,19 +86,14 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }
-    for command in [
-        "formulate",
-        "predict",
-        "water",
-        "stock",
-        "label",
-        "list",
-        "serve",
-        "batch",
-        "help",
-    ] {
-        commands.push(vec![command, "--help"]);
-        commands.push(vec!["help", command]);
+    commands.push(vec!["--help"]);
+    let listed = all_commands();
+    for command in &listed {
+        let words: Vec<&str> = command.iter().map(String::as_str).collect();
+        commands.push([&words[..], &["--help"]].concat());
+        if let [name] = words[..] {
+            commands.push(vec!["help", name]);
+        }
     }
     // The short help names every topic on its last lines.
     let short = stdout(&run(&["help"]));

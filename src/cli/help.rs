@@ -13,7 +13,7 @@ pub struct Args {
 }
 
 /// Topics and their texts.
-const TOPICS: &[(&str, &str)] = &[
+pub const TOPICS: &[(&str, &str)] = &[
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
@@ -27,6 +27,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("proof", PROOF),
     ("json", JSON),
     ("page", PAGE),
+    ("shell", SHELL),
     ("exit", EXIT),
 ];
 
@@ -39,6 +40,7 @@ saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
+saltwright completions SHELL                also man FOLDER: see help shell
 
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
 
@@ -262,7 +264,25 @@ Programs post a request to api/formulate, and so for every job, and get the
 report or a problem document with the refusal; api describes them (OpenAPI 3.1).
 ";
 
-const EXIT: &str = "\
+const SHELL: &str = "\
+saltwright completions bash writes a script for the shell, also for zsh, fish,
+powershell and elvish: commands, options and shipped names are then completed.
+
+  saltwright completions bash > FILE   then: source FILE, in ~/.bashrc
+  saltwright completions zsh > ~/.zfunc/_saltwright     in a folder of fpath
+  saltwright completions fish > ~/.config/fish/completions/saltwright.fish
+
+saltwright man FOLDER writes a manual page for every command, and one of all
+these topics, saltwright-topics(7):
+
+  saltwright man ~/.local/share/man/man1        then: man saltwright-formulate
+
+Lines are at most 80 columns wide, in a terminal and in a pipe alike, and no
+answer carries colour, with or without NO_COLOR.
+";
+
+/// Exit codes.
+pub const EXIT: &str = "\
 0  answered, within every band (a label: nothing speaks against it; batch: every
    line answered or refused)
 3  answered, but outside a band, a stock that does not stay clear, or a label in
@@ -282,6 +302,13 @@ pub fn short(out: &mut dyn Write) -> Result<Ending, Stop> {
     Ok(Ending::Within)
 }
 
+/// Every topic and every command, by name.
+pub fn names(whole: &clap::Command) -> Vec<&str> {
+    let commands = whole.get_subcommands().map(clap::Command::get_name);
+    let topics = TOPICS.iter().map(|(name, _)| *name);
+    topics.chain(commands).collect()
+}
+
 /// Runs it; `whole` is the whole command line.
 pub fn run(args: &Args, whole: &mut clap::Command, out: &mut dyn Write) -> Result<Ending, Stop> {
     let Some(topic) = args.topic.as_deref() else {
@@ -297,12 +324,7 @@ pub fn run(args: &Args, whole: &mut clap::Command, out: &mut dyn Write) -> Resul
         write!(out, "{}", command.render_help())?;
         return Ok(Ending::Within);
     }
-    let commands = whole.get_subcommands().map(clap::Command::get_name);
-    let names: Vec<&str> = TOPICS
-        .iter()
-        .map(|(name, _)| *name)
-        .chain(commands)
-        .collect();
+    let names = names(whole);
     let mend = match nearest(topic, names.iter().copied()) {
         Some(near) => format!("Did you mean \"{near}\"?"),
         None => format!("Topics: {}.", names.join(" ")),

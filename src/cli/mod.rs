@@ -5,16 +5,19 @@
 pub mod aims;
 pub mod answer;
 pub mod batch;
+pub mod completions;
 pub mod formulate;
 pub mod help;
 pub mod input;
 pub mod label;
 pub mod list;
+pub mod man;
 pub mod mixes;
 pub mod predict;
 pub mod serve;
 pub mod stock;
 pub mod typed;
+pub mod version;
 pub mod water;
 
 use clap::{CommandFactory, Parser, Subcommand};
@@ -26,7 +29,7 @@ use std::process::ExitCode;
 
 /// Which salts, how many grams, at what cost, and what the meters then show
 #[derive(Debug, Parser)]
-#[command(name = "saltwright", version, about = ABOUT)]
+#[command(name = "saltwright", version, long_version = version::FACTS, about = ABOUT)]
 #[command(disable_help_subcommand = true)]
 struct Cli {
     #[command(subcommand)]
@@ -45,7 +48,7 @@ enum Command {
     Predict(Box<predict::Args>),
     /// What a water analysis says, and the acid it needs
     Water(Box<water::Args>),
-    /// From a mix to stock tanks that stay clear, and the sheet by the scale
+    /// From a mix to stock tanks that stay clear, and the weigh sheet
     Stock(Box<stock::Args>),
     /// A bought mix against its label: does it add up, what does it lack
     Label(Box<label::Args>),
@@ -55,6 +58,10 @@ enum Command {
     Batch(batch::Args),
     /// The same in a browser, on this machine or by the tank
     Serve(serve::Args),
+    /// A script by which a shell completes commands, options and names
+    Completions(completions::Args),
+    /// Write manual pages to a folder
+    Man(man::Args),
     /// Explain a command, files, units, the proof, exit codes
     Help(help::Args),
 }
@@ -108,15 +115,19 @@ pub fn run() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
-            let code = if error.use_stderr() { 2 } else { 0 };
-            // Nothing is left to be done where even the usage cannot be written.
-            let _ = error.print();
-            return ExitCode::from(code);
+            return ExitCode::from(match (error.use_stderr(), error.print()) {
+                (true, _) => 2,
+                (false, Ok(())) => 0,
+                (false, Err(unprinted)) => return ended(Err(unprinted.into())),
+            });
         }
     };
-    let ended = Library::shipped()
-        .map_err(Stop::from)
-        .and_then(|library| dispatch(cli.command.as_ref(), &library));
+    let library = Library::shipped().map_err(Stop::from);
+    ended(library.and_then(|library| dispatch(cli.command.as_ref(), &library)))
+}
+
+/// Says what went wrong, if anything; the exit code.
+fn ended(ended: Result<Ending, Stop>) -> ExitCode {
     match ended {
         Ok(Ending::Within) | Err(Stop::Quiet) => ExitCode::SUCCESS,
         Ok(Ending::Outside) => ExitCode::from(3),
@@ -145,6 +156,10 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Serve(args)) => serve::run(args, &mut out),
+        Some(Command::Completions(args)) => {
+            completions::run(args, Cli::command(), library, &mut out)
+        }
+        Some(Command::Man(args)) => man::run(args, Cli::command(), &mut out),
         Some(Command::Help(args)) => help::run(args, &mut Cli::command(), &mut out),
         None => help::short(&mut out),
     }

@@ -1,0 +1,259 @@
+//! What people expect of a program: completions, manual pages, topics, a quiet end.
+
+use crate::common::{commands, run, saltwright, stderr, stdout};
+use std::fs;
+use std::process::{Command, Output, Stdio};
+
+/// What bash offers for the last of these words, by the script that the program writes.
+#[cfg(unix)]
+fn offered(words: &[&str]) -> Vec<String> {
+    let folder = tempfile::tempdir().expect("a folder");
+    let script = folder.path().join("saltwright.bash");
+    fs::write(&script, run(&["completions", "bash"]).stdout).expect("written");
+    let last = words.last().expect("a word");
+    let before = words.get(words.len().wrapping_sub(2)).unwrap_or(&"");
+    let ask = format!(
+        "source '{}'; COMP_WORDS=({}); COMP_CWORD={}; _saltwright saltwright '{last}' '{before}'; \
+         printf '%s\\n' \"${{COMPREPLY[@]}}\"",
+        script.display(),
+        words.join(" "),
+        words.len() - 1,
+    );
+    let output = Command::new("bash").args(["--norc", "-c", &ask]).output();
+    let output = output.expect("bash starts");
+    assert_eq!(stderr(&output), "");
+    let offers = stdout(&output);
+    let offers = offers.lines().filter(|offer| !offer.is_empty());
+    offers.map(str::to_owned).collect()
+}
+
+#[cfg(unix)]
+#[test]
+fn bash_completes_commands_options_and_shipped_names() {
+    let all = commands();
+    let offers = offered(&["saltwright", "\"\""]);
+    for command in all.iter().filter(|command| command.len() == 1) {
+        assert!(offers.contains(&command[0]), "{command:?}: {offers:?}");
+    }
+    for (words, wanted) in [
+        (vec!["saltwright", "form"], vec!["formulate"]),
+        (
+            vec!["saltwright", "formulate", "hoagland-"],
+            vec!["hoagland-1", "hoagland-2"],
+        ),
+        (
+            vec!["saltwright", "predict", "--water", "rain-"],
+            vec!["rain-barrel"],
+        ),
+        (
+            vec!["saltwright", "formulate", "--micros", "micros-le"],
+            vec!["micros-leafy"],
+        ),
+        (
+            vec!["saltwright", "formulate", "--acid", "nitric-acid-3"],
+            vec!["nitric-acid-38"],
+        ),
+        (vec!["saltwright", "help", "sto"], vec!["stock", "stocks"]),
+        (vec!["saltwright", "predict", "--det"], vec!["--detail"]),
+    ] {
+        let offers = offered(&words);
+        for name in wanted {
+            assert!(
+                offers.iter().any(|offer| offer == name),
+                "{words:?}: {offers:?}"
+            );
+        }
+    }
+    assert!(offered(&["saltwright", "formulate", "no-such"]).is_empty());
+}
+
+#[test]
+fn every_shell_is_given_every_command_and_shipped_recipe() {
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let output = run(&["completions", shell]);
+        assert_eq!(output.status.code(), Some(0), "{shell}");
+        let script = stdout(&output);
+        for command in commands() {
+            assert!(
+                script.contains(&command[command.len() - 1]),
+                "{shell}: {command:?}"
+            );
+        }
+        // What these two are made for does not offer names of values.
+        if !["powershell", "elvish"].contains(&shell) {
+            assert!(script.contains("yamazaki-lettuce"), "{shell}");
+        }
+    }
+    assert_eq!(run(&["completions", "tcsh"]).status.code(), Some(2));
+}
+
+#[test]
+fn manual_pages_name_every_option_and_hold_every_topic() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = run(&["man", folder.path().to_str().expect("UTF-8")]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let page = |name: &str| {
+        let page =
+            fs::read_to_string(folder.path().join(name)).unwrap_or_else(|_| panic!("{name}"));
+        // What roff would read otherwise is written so that it stands for itself.
+        page.replace("\\-", "-").replace("\\&", "")
+    };
+    for command in commands() {
+        let words: Vec<&str> = command.iter().map(String::as_str).collect();
+        let manual = page(&format!("saltwright-{}.1", words.join("-")));
+        let told = stdout(&run(&[&words[..], &["--help"]].concat()));
+        let options = told
+            .split_whitespace()
+            .filter(|word| word.starts_with("--"));
+        for option in
+            options.map(|word| word.trim_matches(|c: char| !c.is_alphanumeric() && c != '-'))
+        {
+            assert!(manual.contains(option), "{command:?} {option}");
+        }
+        for section in [".TH ", ".SH NAME", ".SH SYNOPSIS", ".SH \"EXIT STATUS\""] {
+            assert!(manual.contains(section), "{command:?} {section}\n{manual}");
+        }
+    }
+    let whole = page("saltwright.1");
+    let topics = page("saltwright-topics.7");
+    for command in commands().iter().filter(|command| command.len() == 1) {
+        assert!(whole.contains(&command[0]) && topics.contains(&command[0]));
+    }
+    let short = stdout(&run(&["help"]));
+    let (_, names) = short.split_once("explains:").expect("topics");
+    for topic in names.split_whitespace() {
+        assert!(
+            topics.contains(&format!(".SH {}", topic.to_uppercase())),
+            "{topic}"
+        );
+        let text = stdout(&run(&["help", topic]));
+        // The page holds the lines of the topic as they are.
+        let plain = text
+            .lines()
+            .filter(|line| !line.contains(['\\', '\'', '"']));
+        for line in plain.filter(|line| !line.is_empty()) {
+            assert!(topics.lines().any(|held| held == line), "{topic}: {line}");
+        }
+    }
+}
+
+#[test]
+fn manual_pages_go_into_a_folder_that_is_there() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let missing = folder.path().join("missing");
+    let output = run(&["man", missing.to_str().expect("UTF-8")]);
+    assert_eq!(output.status.code(), Some(1));
+    let told = stderr(&output);
+    assert!(
+        told.contains("there is no such folder to write to"),
+        "{told}"
+    );
+    assert_eq!(stdout(&output), "");
+}
+
+/// Commands with short and long answers, and one that fails.
+const ASKED: &[&[&str]] = &[
+    &[],
+    &["--help"],
+    &["--version"],
+    &["help", "units"],
+    &["formulate", "--help"],
+    &["list", "recipes"],
+    &["list", "fertilizers", "--csv"],
+    &["formulate", "hoagland-2", "--tank", "120L"],
+    &["formulate", "hoagland-2", "--json"],
+    &[
+        "stock",
+        "potassium-nitrate=0.5",
+        "--ratio",
+        "100",
+        "--stock",
+        "20L",
+        "--weigh",
+    ],
+    &["completions", "zsh"],
+    &["formulate", "no-such-recipe"],
+    &["brew"],
+];
+
+#[test]
+fn version_tells_how_it_was_built() {
+    let version = concat!("saltwright ", env!("CARGO_PKG_VERSION"));
+    assert_eq!(stdout(&run(&["-V"])).trim_end(), version);
+    let told = stdout(&run(&["--version"]));
+    let lines: Vec<&str> = told.lines().collect();
+    assert_eq!(lines[0], version);
+    let fact = |name: &str| {
+        let line = lines.iter().find_map(|line| line.strip_prefix(name));
+        line.unwrap_or_else(|| panic!("{name}: {told}")).trim()
+    };
+    // The release script names the commit; elsewhere none is claimed.
+    let commit = option_env!("SALTWRIGHT_COMMIT").unwrap_or("unknown");
+    assert_eq!(fact("commit "), commit);
+    assert!(fact("target ").contains(std::env::consts::ARCH), "{told}");
+    let profile = if cfg!(debug_assertions) {
+        "debug"
+    } else {
+        "release"
+    };
+    assert_eq!(fact("profile "), profile);
+    assert!(fact("compiler ").starts_with("rustc "), "{told}");
+}
+
+/// Asked the same, with these variables set and `NO_COLOR` as given.
+fn coloured(arguments: &[&str], variables: &[(&str, &str)]) -> Output {
+    let mut command = saltwright();
+    command.env_remove("NO_COLOR").env("TERM", "xterm-256color");
+    command.args(arguments).envs(variables.iter().copied());
+    command.output().expect("it starts")
+}
+
+#[test]
+fn no_colour_is_written_whatever_the_terminal_says() {
+    for arguments in ASKED {
+        let forced = [
+            ("CLICOLOR_FORCE", "1"),
+            ("FORCE_COLOR", "1"),
+            ("COLUMNS", "40"),
+        ];
+        let plain = coloured(arguments, &[("NO_COLOR", "1")]);
+        let other = coloured(arguments, &forced);
+        for output in [&plain, &other] {
+            let all = [&output.stdout[..], &output.stderr[..]].concat();
+            assert!(!all.contains(&0x1b), "{arguments:?}");
+            assert!(!all.is_empty(), "{arguments:?}");
+        }
+        // A pager, a narrow terminal and a wide one are given the same lines.
+        assert_eq!(plain, other, "{arguments:?}");
+    }
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_fault() {
+    for arguments in ASKED.iter().take(ASKED.len() - 2) {
+        let mut command = saltwright();
+        command.args(*arguments).stdin(Stdio::null());
+        command.stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().expect("it starts");
+        drop(child.stdout.take());
+        let output = child.wait_with_output().expect("it ends");
+        assert_eq!(stderr(&output), "", "{arguments:?}");
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+    }
+}
+
+/// A full disk is not taken for a reader that went away.
+#[cfg(target_os = "linux")]
+#[test]
+fn what_could_not_be_written_is_said() {
+    for arguments in [&["--help"][..], &["help"], &["list", "waters"]] {
+        let full = fs::File::create("/dev/full").expect("a device");
+        let output = saltwright().args(arguments).stdout(full).output();
+        let output = output.expect("it starts");
+        assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+        assert!(
+            stderr(&output).contains("the disk is full"),
+            "{arguments:?}"
+        );
+    }
+}
