@@ -5,6 +5,7 @@ use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
 use crate::stock::{StockReport, StockRequest, stock};
+use crate::substitute::{SubstituteReport, SubstituteRequest, substitute};
 use crate::water::{WaterReport, WaterRequest, water};
 use saltwright_fertilizers::document::{self, MAX_ID, Node, Value};
 use saltwright_fertilizers::fault::nearest;
@@ -15,7 +16,14 @@ use serde::{Serialize, Serializer};
 use std::borrow::Cow;
 
 /// The jobs there are.
-pub const JOBS: &[&str] = &["formulate", "predict", "water", "stock", "label"];
+pub const JOBS: &[&str] = &[
+    "formulate",
+    "predict",
+    "water",
+    "stock",
+    "substitute",
+    "label",
+];
 
 /// The report of any job.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -27,6 +35,8 @@ pub enum Report {
     Predict(Box<PredictReport>),
     /// Of `stock`.
     Stock(Box<StockReport>),
+    /// Of `substitute`.
+    Substitute(Box<SubstituteReport>),
     /// Of `water`.
     Water(Box<WaterReport>),
     /// Of `label`.
@@ -136,6 +146,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "stock" => {
             let request = read(StockRequest::read, node, library, faults)?;
             Ok(Report::Stock(Box::new(stock(&request))))
+        }
+        "substitute" => {
+            let request = read(SubstituteRequest::read, node, library, faults)?;
+            substitute(&request).map(|report| Report::Substitute(Box::new(report)))
         }
         "water" => {
             let request = read(WaterRequest::read, node, library, faults)?;

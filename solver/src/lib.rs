@@ -18,6 +18,7 @@ pub mod request;
 pub mod solids;
 pub mod solution;
 pub mod stock;
+pub mod substitute;
 pub mod water;
 pub mod words;
 
@@ -27,4 +28,5 @@ pub use label::{LabelReport, LabelRequest, label};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
 pub use stock::{StockReport, StockRequest, stock};
+pub use substitute::{SubstituteReport, SubstituteRequest, substitute};
 pub use water::{WaterReport, WaterRequest};

@@ -135,6 +135,12 @@ impl Table {
         self.species.iter().position(|species| species.name == name)
     }
 
+    /// Limiting conductivity of an ion at 25 °C, S cm2 per equivalent.
+    pub fn lambda_25(&self, name: &str) -> Option<f64> {
+        let species = self.species.get(self.position(name)?)?;
+        species.conducts.map(|conducts| conducts.lambda_25)
+    }
+
     /// A constant by its id.
     pub fn constant(&self, id: &str) -> Option<&Constant> {
         self.constants.iter().find(|constant| constant.id == id)

@@ -21,22 +21,22 @@ const PROVEN: f64 = 1e-7;
 
 /// A random problem around a known mix.
 #[derive(Clone, Debug)]
-struct Case {
+pub(crate) struct Case {
     /// Positions in the shipped table with grams per litre and price per kg.
-    salts: Vec<(usize, f64, f64)>,
+    pub(crate) salts: Vec<(usize, f64, f64)>,
     /// Share of each macronutrient of the mix that the water already holds.
-    water_share: f64,
+    pub(crate) water_share: f64,
     /// Half-width of the bands, relative.
-    band: f64,
+    pub(crate) band: f64,
     /// Factor on each aim; 1 is what the mix delivers.
-    shift: Vec<f64>,
+    pub(crate) shift: Vec<f64>,
     /// Alkalinity of the water, meq/L.
-    alkalinity: f64,
+    pub(crate) alkalinity: f64,
     /// Factor on the amount of micronutrient fertilizers.
-    traces: f64,
+    pub(crate) traces: f64,
 }
 
-fn case(shifted: bool) -> impl Strategy<Value = Case> {
+pub(crate) fn case(shifted: bool) -> impl Strategy<Value = Case> {
     let salt = (0_usize..60, 0.001_f64..1.0, 0.1_f64..20.0);
     let shift = if shifted {
         (0.2_f64..4.0).boxed()
@@ -72,13 +72,13 @@ fn even_case() -> impl Strategy<Value = Case> {
     })
 }
 
-fn library() -> Library {
+pub(crate) fn library() -> Library {
     Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]))
 }
 
 impl Case {
     /// The request, and the grams per litre of the known mix in the order of its choice.
-    fn request(&self, library: &Library) -> (FormulateRequest, Vec<f64>) {
+    pub(crate) fn request(&self, library: &Library) -> (FormulateRequest, Vec<f64>) {
         let rows: Vec<_> = library.fertilizers.iter().collect();
         let mut choice: Vec<Candidate> = Vec::new();
         let mut grams = Vec::new();
@@ -129,7 +129,7 @@ const AS_WRITTEN: Setting = Setting {
     acidity: None,
 };
 
-fn runner(cases: u32) -> TestRunner {
+pub(crate) fn runner(cases: u32) -> TestRunner {
     let config = Config {
         cases,
         failure_persistence: None,

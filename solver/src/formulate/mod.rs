@@ -13,13 +13,13 @@ pub mod request;
 pub mod stages;
 
 mod bracket;
-mod model;
-mod search;
+pub(crate) mod model;
+pub(crate) mod search;
 mod twins;
 mod write;
 
 #[cfg(test)]
-mod laws;
+pub(crate) mod laws;
 
 pub use report::FormulateReport;
 pub use request::FormulateRequest;
@@ -30,7 +30,9 @@ pub use crate::lp::proof;
 use crate::readings::Source;
 use crate::refusal::Refusal;
 use engine::{Engine, Minilp};
-use saltwright_fertilizers::Problem as Fault;
+use problem::{Problem, Setting};
+use saltwright_fertilizers::{Dose, Problem as Fault};
+use search::Settled;
 
 /// Finds the mix that comes closest to the recipe, then costs least, then is simplest.
 ///
@@ -46,24 +48,82 @@ pub fn formulate_with(
     request: &FormulateRequest,
     engine: &dyn Engine,
 ) -> Result<FormulateReport, Refusal> {
-    let twins = twin_columns(request);
-    let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
-    let search = search::Search {
-        request,
-        engine,
-        twins: &twins,
-        source: &source,
-    };
-    let settled = search.settle()?;
-    let conflict = if settled.solved.outside {
-        conflict::find(&settled.problem, request).map_err(|_| no_answer())?
-    } else {
-        conflict::Conflict::default()
-    };
-    write::write(request, &source, &settled, &conflict, &twins).map_err(|NotConverged| no_answer())
+    Worked::of(request, engine)?.report()
 }
 
-fn no_answer() -> Refusal {
+/// A formulation with its program, for jobs that go on from there.
+pub(crate) struct Worked<'a> {
+    /// What was asked.
+    pub request: &'a FormulateRequest,
+    /// The water, solved.
+    pub source: Source<'a>,
+    twins: Vec<(usize, usize)>,
+    /// The problem at its setting and what solves it.
+    pub settled: Settled,
+}
+
+impl<'a> Worked<'a> {
+    /// Works out a request.
+    pub fn of(request: &'a FormulateRequest, engine: &dyn Engine) -> Result<Self, Refusal> {
+        let twins = twin_columns(request);
+        let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
+        let search = search::Search {
+            request,
+            engine,
+            twins: &twins,
+            source: &source,
+        };
+        let settled = search.settle()?;
+        Ok(Self {
+            request,
+            source,
+            twins,
+            settled,
+        })
+    }
+
+    /// A mix as it is, held against what a request asks at a setting: nothing is sought. The
+    /// choice of the request names what is in the mix.
+    pub fn as_it_is(
+        request: &'a FormulateRequest,
+        setting: Setting,
+        mix: &[Dose],
+    ) -> Result<Self, Refusal> {
+        let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
+        let problem = Problem::new(request, setting);
+        let solved = stages::Solved::of_mix(&problem, request, mix);
+        Ok(Self {
+            request,
+            source,
+            twins: Vec::new(),
+            settled: Settled {
+                setting,
+                problem,
+                solved,
+                is_poured: false,
+            },
+        })
+    }
+
+    /// What goes in, largest mass first.
+    pub fn doses(&self) -> Vec<Dose> {
+        write::doses(self.request, &self.settled.problem, &self.settled.solved)
+    }
+
+    /// What there is to report.
+    pub fn report(&self) -> Result<FormulateReport, Refusal> {
+        let (request, settled) = (self.request, &self.settled);
+        let conflict = if settled.solved.outside && !settled.solved.proofs.is_empty() {
+            conflict::find(&settled.problem, request).map_err(|_| no_answer())?
+        } else {
+            conflict::Conflict::default()
+        };
+        write::write(request, &self.source, settled, &conflict, &self.twins)
+            .map_err(|NotConverged| no_answer())
+    }
+}
+
+pub(crate) fn no_answer() -> Refusal {
     let what = "no proven answer was found for these numbers".to_owned();
     let mend = "Check for figures that differ by many powers of ten; round them.".to_owned();
     Refusal::of("recipe", Fault::NoAnswer { what, mend })

@@ -19,13 +19,13 @@ use nalgebra::{DMatrix, DVector};
 /// Cost of a unit of deviation beyond a band against one inside it. Measured: at 1000 "outside"
 /// agrees with the hard-banded problem being infeasible in all of 1,000 recipes, and larger
 /// factors only multiply an engine's rounding.
-pub(super) const BEYOND: f64 = 1000.0;
+pub(crate) const BEYOND: f64 = 1000.0;
 /// First guess at the largest deviation beyond a band, in aims; doubled where it is reached.
 const ROOM: f64 = 20.0;
 
 /// The slacks of a row, as offsets behind the fertilizers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Slack {
+pub(crate) enum Slack {
     ShortInside = 0,
     OverInside = 1,
     ShortBeyond = 2,
@@ -34,7 +34,7 @@ pub(super) enum Slack {
 
 /// A scaled program and what its numbers mean.
 #[derive(Clone, Debug)]
-pub(super) struct Model {
+pub(crate) struct Model {
     pub lp: BoxedLp,
     /// Positions in `problem.columns` of the fertilizers that touch a row.
     pub salts: Vec<usize>,
@@ -52,7 +52,7 @@ pub(super) struct Model {
 
 /// A fertilizer that brings the same as another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Twin {
+pub(crate) struct Twin {
     /// Position among the model's salts.
     pub salt: usize,
 }

@@ -4,6 +4,7 @@
 //! In: a resolved request.  Out: a [`Problem`] that the model scales and solves.
 //! Knows nothing of linear programs.
 
+use crate::chemistry::species::Table;
 use crate::formulate::request::{FormulateRequest, Keeps};
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
 use saltwright_recipes::Aim;
@@ -17,6 +18,9 @@ pub const AMMONIUM_SHARE: f64 = 0.15;
 
 /// mg/L below which a figure means "none" and is no measure for others.
 const SMALLEST_SCALE: f64 = 1e-9;
+
+/// Distance from a band, relative, that counts as leaving it: rounding is less.
+const LEFT: f64 = 1e-9;
 
 /// What a search around the program has settled: all that the request may leave open.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,6 +47,9 @@ pub enum Figure {
     Nutrient(Aimed),
     /// Acid equivalents, meq/L.
     Acidity,
+    /// What sodium and chloride conduct in very thin solution, µS/cm at 25 °C. No request asks for
+    /// it; a curve of cost over salinity is drawn along it.
+    SodiumChloride,
 }
 
 impl Figure {
@@ -51,6 +58,7 @@ impl Figure {
         match self {
             Self::Nutrient(aimed) => aimed.key(),
             Self::Acidity => "acidity",
+            Self::SodiumChloride => "sodium and chloride",
         }
     }
 
@@ -59,6 +67,7 @@ impl Figure {
         match self {
             Self::Nutrient(_) => "mg/L",
             Self::Acidity => "meq/L",
+            Self::SodiumChloride => "µS/cm",
         }
     }
 }
@@ -94,6 +103,9 @@ impl Row {
             (Keeps::Bands, _) => return row,
             (Keeps::AsCloseAs(now), Figure::Nutrient(aimed)) => now.composition.aimed(aimed),
             (Keeps::AsCloseAs(now), Figure::Acidity) => now.acid_meq_l,
+            (Keeps::AsCloseAs(now), Figure::SodiumChloride) => {
+                sodium_chloride_us_cm(&now.composition)
+            }
         };
         let now = self.present + now;
         if let Some(aim) = self.aim {
@@ -117,6 +129,13 @@ impl Row {
             .flatten()
             .find(|value| *value > SMALLEST_SCALE)
             .unwrap_or(1.0)
+    }
+
+    /// True where this much lies beyond the band by more than rounding.
+    pub fn is_left_by(&self, found: f64) -> bool {
+        let slack = LEFT * self.scale();
+        self.min.is_some_and(|min| found < min - slack)
+            || self.max.is_some_and(|max| found > max + slack)
     }
 
     /// True where the row has a say.
@@ -146,6 +165,7 @@ impl Column {
         match figure {
             Figure::Nutrient(aimed) => self.mg_per_g.aimed(aimed),
             Figure::Acidity => self.acid_meq_per_g,
+            Figure::SodiumChloride => sodium_chloride_us_cm(&self.mg_per_g),
         }
     }
 }
@@ -199,7 +219,11 @@ impl Problem {
             exact: acidity.exact,
         });
         let acid = acidity.map(|row| acidity_row(row, alkalinity));
-        rows.extend(acid.map(|row| row.keeping(&request.keeps)));
+        // What must lead to a pH is no matter of closeness.
+        rows.extend(acid.map(|row| match acidity {
+            Some(AcidityRow { exact: true, .. }) => row,
+            _ => row.keeping(&request.keeps),
+        }));
         let columns = column_order(request).into_iter().map(|candidate| {
             let chosen = &request.choice[candidate];
             Column {
@@ -228,8 +252,19 @@ impl Problem {
     }
 }
 
+/// What the sodium and chloride of a composition (mg/L) conduct in very thin solution, µS/cm.
+///
+/// kappa = sum of c_i lambda_i, with c in meq/L and lambda in S cm2 per equivalent.
+pub(crate) fn sodium_chloride_us_cm(holds: &Composition) -> f64 {
+    let of = |nutrient: Nutrient, ion: &str| {
+        let lambda = Table::shipped().lambda_25(ion).unwrap_or(0.0);
+        holds[nutrient] / nutrient.atomic_weight() * lambda
+    };
+    of(Nutrient::Na, "Na+") + of(Nutrient::Cl, "Cl-")
+}
+
 /// The choice in order of id, whatever the order of the request.
-pub(super) fn column_order(request: &FormulateRequest) -> Vec<usize> {
+pub(crate) fn column_order(request: &FormulateRequest) -> Vec<usize> {
     let mut order: Vec<usize> = (0..request.choice.len()).collect();
     order.sort_by_key(|candidate| &request.choice[*candidate].fertilizer.id);
     order

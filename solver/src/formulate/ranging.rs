@@ -23,7 +23,7 @@ pub struct RowPrice {
 const LITRES_PER_M3: f64 = 1000.0;
 
 /// Prices of all rows.
-pub(super) fn prices(problem: &Problem, model: &Model, priced: &Priced) -> Vec<(Figure, RowPrice)> {
+pub(crate) fn prices(problem: &Problem, model: &Model, priced: &Priced) -> Vec<(Figure, RowPrice)> {
     let degenerate = priced.simplex.is_degenerate(&priced.lp);
     problem
         .rows

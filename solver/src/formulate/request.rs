@@ -144,6 +144,16 @@ impl FormulateRequest {
 
     /// Reads a request; `None` and faults where something is wrong.
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
+        Self::read_with(node, library, faults, |_, _, _| ()).map(|(request, ())| request)
+    }
+
+    /// Reads a request of a job that asks all this and `more` beside it.
+    pub(crate) fn read_with<T>(
+        node: &Node,
+        library: &Library,
+        faults: &mut Faults,
+        more: impl FnOnce(&mut Reader<'_>, &Shelf<'_>, &mut Faults) -> T,
+    ) -> Option<(Self, T)> {
         let mut reader = Reader::open(node, "", faults)?;
         reader.accept(&ENVELOPE);
         let shelf = Shelf::read(&mut reader, library, faults);
@@ -164,6 +174,7 @@ impl FormulateRequest {
         let detail = reader.flag("detail", faults).unwrap_or(false);
         let simplest = reader.flag("simplest", faults).unwrap_or(true);
         refuse_unbuilt(&mut reader, faults);
+        let more = more(&mut reader, &shelf, faults);
         reader.close(faults);
         let (recipe, micros) = recipe?;
         let (strength, water) = (strength?, water?);
@@ -180,7 +191,7 @@ impl FormulateRequest {
             .filter(|row| !choice.iter().any(|c| c.fertilizer.id == row.id))
             .cloned()
             .collect();
-        Some(Self {
+        let request = Self {
             ec_ms_cm,
             recipe,
             micros,
@@ -198,7 +209,8 @@ impl FormulateRequest {
             bands: library.bands.clone(),
             keeps: Keeps::Aims,
             detail,
-        })
+        };
+        Some((request, more))
     }
 }
 

@@ -28,7 +28,7 @@ const RESIDUAL_REACHED: f64 = 1e-9;
 const MOST_STEPS: usize = 60;
 
 /// A formulation at a setting.
-pub(super) struct Settled {
+pub(crate) struct Settled {
     pub setting: Setting,
     pub problem: Problem,
     pub solved: Solved,
@@ -37,7 +37,7 @@ pub(super) struct Settled {
 }
 
 /// What every step of a search needs.
-pub(super) struct Search<'a> {
+pub(crate) struct Search<'a> {
     pub request: &'a FormulateRequest,
     pub engine: &'a dyn Engine,
     pub twins: &'a [(usize, usize)],

@@ -9,13 +9,15 @@
 use super::engine::{Engine, guarded};
 use super::lp::{BoxedLp, ON_BOUND, Simplex, Stuck};
 use super::model::Model;
-use super::problem::Problem;
+use super::problem::{Column, Problem, Row};
 use super::proof::Certificate;
+use super::request::FormulateRequest;
+use saltwright_fertilizers::Dose;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How often a bound of ours may be widened before giving up.
-const MOST_WIDENINGS: usize = 40;
+pub(crate) const MOST_WIDENINGS: usize = 40;
 /// Deviation beyond a band, in aims, from which the answer counts as outside it.
 const OUTSIDE: f64 = 1e-9;
 
@@ -47,10 +49,12 @@ pub struct StageProof {
 
 /// The solved problem.
 #[derive(Clone, Debug)]
-pub(super) struct Solved {
+pub(crate) struct Solved {
     pub model: Model,
     /// Grams per litre of every column of the problem.
     pub grams: Vec<f64>,
+    /// The corner of the program that they are; none where a mix is only looked at.
+    pub last: Option<Simplex>,
     pub proofs: Vec<StageProof>,
     /// True where some figure ends beyond its band.
     pub outside: bool,
@@ -60,7 +64,7 @@ pub(super) struct Solved {
 
 /// The cheapest stage, kept for its prices.
 #[derive(Clone, Debug)]
-pub(super) struct Priced {
+pub(crate) struct Priced {
     pub lp: BoxedLp,
     pub simplex: Simplex,
     /// Price of a gram, scaled by `unit`.
@@ -70,7 +74,7 @@ pub(super) struct Priced {
 }
 
 /// Runs all stages that the problem asks for.
-pub(super) fn solve(
+pub(crate) fn solve(
     problem: &Problem,
     engine: &dyn Engine,
     simplest: bool,
@@ -106,6 +110,7 @@ fn attempt(
     let mut solved = Solved {
         model: model.clone(),
         grams: Vec::new(),
+        last: None,
         proofs: Vec::new(),
         outside: false,
         cheapest: None,
@@ -132,7 +137,7 @@ fn attempt(
         }
         solved.outside = outside(&simplex);
     }
-    solved.prove(Stage::Closest, &lp, &distance, 1.0, &simplex, false)?;
+    solved.prove(Stage::Closest, &lp, &distance, 1.0, &mut simplex, false)?;
     lp.hold(&simplex);
     if let Some(money) = model.cost_of_money(problem) {
         let (cost, unit) = normalised(&money);
@@ -140,7 +145,7 @@ fn attempt(
         if needs_room(&mut wide, &simplex) {
             return Ok(Attempt::NeedsRoom(simplex.x));
         }
-        solved.prove(Stage::Cheapest, &lp, &cost, unit, &simplex, false)?;
+        solved.prove(Stage::Cheapest, &lp, &cost, unit, &mut simplex, false)?;
         solved.cheapest = Some(Priced {
             lp: lp.clone(),
             simplex: simplex.clone(),
@@ -156,9 +161,10 @@ fn attempt(
             return Ok(Attempt::NeedsRoom(simplex.x));
         }
         let dropped = simplest && drop_salts(&mut lp, &mut simplex, &cost, model.salts.len())?;
-        solved.prove(Stage::Simplest, &lp, &cost, unit, &simplex, dropped)?;
+        solved.prove(Stage::Simplest, &lp, &cost, unit, &mut simplex, dropped)?;
     }
     solved.grams = model.grams(problem, &simplex.x);
+    solved.last = Some(simplex);
     Ok(Attempt::Done(Box::new(solved)))
 }
 
@@ -204,7 +210,7 @@ fn within_bands(model: &Model, from: &Simplex) -> Result<Option<(BoxedLp, Simple
 }
 
 /// A cost scaled so that its largest entry is 1, and what one unit then is.
-fn normalised(cost: &[f64]) -> (Vec<f64>, f64) {
+pub(crate) fn normalised(cost: &[f64]) -> (Vec<f64>, f64) {
     let unit = cost.iter().copied().fold(0.0, f64::max);
     if unit > 0.0 {
         (cost.iter().map(|c| c / unit).collect(), unit)
@@ -247,6 +253,29 @@ fn drop_salts(
 }
 
 impl Solved {
+    /// A mix that nobody sought, held against the bands.
+    pub fn of_mix(problem: &Problem, request: &FormulateRequest, mix: &[Dose]) -> Self {
+        let of = |column: &Column| {
+            let id = &request.choice[column.candidate].fertilizer.id;
+            let doses = mix.iter().filter(|dose| dose.fertilizer.id == *id);
+            doses.map(|dose| dose.amount.0).sum()
+        };
+        let grams: Vec<f64> = problem.columns.iter().map(of).collect();
+        let found = |row: &Row| {
+            let brought = problem.columns.iter().zip(&grams);
+            let brought = brought.map(|(column, grams)| column.brings(row.figure) * grams);
+            row.present + brought.sum::<f64>()
+        };
+        Self {
+            outside: problem.rows.iter().any(|row| row.is_left_by(found(row))),
+            model: Model::new(problem),
+            grams,
+            last: None,
+            proofs: Vec::new(),
+            cheapest: None,
+        }
+    }
+
     /// Keeps the proofs of the stages in which another answer is as good, and drops the rest.
     pub fn keep_shared(&mut self, other: &Self) {
         let objective = |proof: &StageProof| proof.certificate.objective;
@@ -262,17 +291,21 @@ impl Solved {
         }
     }
 
-    /// Checks a stage and notes its certificate in the units of its objective.
+    /// Checks a stage, pivots on where its proof is too coarse, and notes its certificate in the units of its objective.
     fn prove(
         &mut self,
         stage: Stage,
         lp: &BoxedLp,
         cost: &[f64],
         unit: f64,
-        simplex: &Simplex,
+        simplex: &mut Simplex,
         among_these: bool,
     ) -> Result<(), Stuck> {
-        let certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        let mut certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        if !certificate.holds() {
+            simplex.refine(lp, cost)?;
+            certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        }
         if !certificate.holds() {
             return Err(Stuck::Outside);
         }

@@ -103,9 +103,6 @@ pub(super) fn write(
     Ok(report)
 }
 
-/// Distance from a band, relative, that counts as leaving it: rounding is less.
-const LEFT: f64 = 1e-9;
-
 /// Whether every band is kept; as close as a mix that misses one may still mean outside it.
 fn outcome(
     request: &FormulateRequest,
@@ -113,13 +110,9 @@ fn outcome(
     solved: &Solved,
     solution: &Solution,
 ) -> Outcome {
-    let leaves = |row: &Row| {
-        let Figure::Nutrient(aimed) = row.figure else {
-            return false;
-        };
-        let (found, slack) = (solution.composition.aimed(aimed), LEFT * row.scale());
-        row.min.is_some_and(|min| found < min - slack)
-            || row.max.is_some_and(|max| found > max + slack)
+    let leaves = |row: &Row| match row.figure {
+        Figure::Nutrient(aimed) => row.is_left_by(solution.composition.aimed(aimed)),
+        _ => false,
     };
     let widened = matches!(request.keeps, Keeps::AsCloseAs(_));
     if solved.outside || (widened && problem.figures.iter().any(leaves)) {
@@ -190,7 +183,7 @@ fn title(name: &str, id: &str, otherwise: &str) -> String {
 }
 
 /// The mix, largest mass first.
-fn doses(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> Vec<Dose> {
+pub(crate) fn doses(request: &FormulateRequest, problem: &Problem, solved: &Solved) -> Vec<Dose> {
     let mut doses: Vec<Dose> = problem
         .columns
         .iter()

@@ -259,6 +259,19 @@ impl Simplex {
         Ok(())
     }
 
+    /// Pivots on where a thousandth of the usual tolerance can still be gained: prices far apart
+    /// leave small ones below it.
+    pub fn refine(&mut self, lp: &BoxedLp, cost: &[f64]) -> Result<(), Stuck> {
+        const FINER: f64 = 1e3;
+        let finer: Vec<f64> = cost.iter().map(|cost| cost * FINER).collect();
+        self.optimise(lp, &finer)?;
+        self.y /= FINER;
+        for d in &mut self.d {
+            *d /= FINER;
+        }
+        Ok(())
+    }
+
     /// `y = B^-T c_B`.
     fn prices(
         &self,

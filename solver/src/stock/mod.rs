@@ -15,6 +15,7 @@ mod mend;
 mod place;
 mod plan;
 mod split;
+mod standing;
 mod tank;
 mod weigh;
 
@@ -31,6 +32,7 @@ pub(crate) use place::{chelate, chelate_ph};
 use plan::Plan;
 use report::{LimitedBy, TankRow};
 use saltwright_fertilizers::document::Limits;
+pub(crate) use standing::Standing;
 use std::sync::Arc;
 
 /// Settings that common proportioners have. Common practice, no source.

@@ -62,6 +62,24 @@ pub struct StockRequest {
 }
 
 impl StockRequest {
+    /// A mix (in order of id) in two tanks at a ratio, kept as stocks usually are.
+    pub fn plain(mix: Vec<Dose>, water: Water, ratio: f64, bands: Bands) -> Self {
+        Self {
+            mix,
+            water,
+            tanks: TANKS,
+            ratio: Some(ratio),
+            coldest_c: COLDEST_C,
+            hottest_c: HOTTEST_C,
+            margin_index: MARGIN,
+            tank_litres: Vec::new(),
+            scale_g: None,
+            acid_tank: true,
+            already: Vec::new(),
+            bands,
+        }
+    }
+
     /// Reads a request; `None` and faults where something is wrong.
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
         let mut reader = Reader::open(node, "", faults)?;

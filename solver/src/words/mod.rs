@@ -3,6 +3,7 @@
 pub mod readings;
 pub mod solids;
 pub mod stock;
+pub mod substitute;
 pub mod water;
 
 use crate::formulate::conflict::{Clash, Conflict, Side};
@@ -114,6 +115,7 @@ pub fn clash(problem: &Problem, conflict: &Conflict, clash: &Clash) -> String {
     let name = match row.figure {
         Figure::Nutrient(aimed) => aimed.word(),
         Figure::Acidity => "the acid",
+        Figure::SodiumChloride => row.figure.key(),
     };
     let (bound, reachable) = (figure(clash.bound), figure(clash.reachable));
     let alone = conflict.clashes.len() == 1;

@@ -5,7 +5,9 @@ use super::problem::Problem;
 use super::requests;
 use crate::web::document::{Document, Media};
 use saltwright_solver::job::Id;
-use saltwright_solver::{FormulateReport, LabelReport, PredictReport, StockReport, WaterReport};
+use saltwright_solver::{
+    FormulateReport, LabelReport, PredictReport, StockReport, SubstituteReport, WaterReport,
+};
 use schemars::generate::{Contract, SchemaSettings};
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
@@ -47,6 +49,12 @@ pub const JOBS: &[Told] = &[
         summary: "From a mix to stock tanks that stay clear",
         request: SchemaGenerator::subschema_for::<requests::StockRequest>,
         report: SchemaGenerator::subschema_for::<StockReport>,
+    },
+    Told {
+        job: "substitute",
+        summary: "From today's mix and prices to the cheapest that feeds the same",
+        request: SchemaGenerator::subschema_for::<requests::SubstituteRequest>,
+        report: SchemaGenerator::subschema_for::<SubstituteReport>,
     },
     Told {
         job: "label",

@@ -56,6 +56,21 @@ pub struct FormulateRequest {
     ratio: Option<f64>,
 }
 
+/// From today's mix and prices to the cheapest that feeds the same.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct SubstituteRequest {
+    /// What is asked of a formulation; every fertilizer that may be used has a price.
+    #[schemars(flatten)]
+    formulate: FormulateRequest,
+    /// Today's mix; the closest formulation where left out.
+    now: Option<Vec<MixLine>>,
+    /// What is at hand: today's mix is the closest formulation from these.
+    at_hand: Option<Vec<String>>,
+    /// `bands`, or `deviation` for as close as today's mix.
+    keep: Option<String>,
+}
+
 /// From grams to nutrients and EC.
 #[derive(JsonSchema)]
 #[schemars(deny_unknown_fields)]

@@ -1,0 +1,93 @@
+//! Sentences about cheaper mixes.
+
+use super::{figure, price};
+use crate::substitute::report::{Changes, SubstituteReport};
+use saltwright_fertilizers::{Aimed, Fertilizer};
+
+/// Ammonium share of total nitrogen, percent, that is much for lettuce and herbs where light or
+/// roots are weak. Common practice, no source.
+const MUCH_AMMONIUM_PCT: f64 = 25.0;
+
+/// What room in a band would save.
+pub fn loosened(
+    nutrient: Aimed,
+    side: &str,
+    (bound_mg_l, by_mg_l): (f64, f64),
+    saves_per_m3: f64,
+) -> String {
+    let to = if side == "min" {
+        bound_mg_l - by_mg_l
+    } else {
+        bound_mg_l + by_mg_l
+    };
+    let end = if side == "min" { "minimum" } else { "maximum" };
+    format!(
+        "Loosening the {end} of {nutrient} by {} mg/L, to {}, saves {} per 1000 L.",
+        figure(by_mg_l),
+        figure(to),
+        price(saves_per_m3)
+    )
+}
+
+/// What to heed about a swap.
+pub fn swap(into: &Fertilizer, changes: &Changes) -> Vec<String> {
+    let mut told = Vec::new();
+    if changes.clear == Some(false) {
+        let solid = changes.first_solid.as_deref().unwrap_or("something");
+        told.push(format!("A stock tank turns cloudy with it: {solid}."));
+    } else if changes.clear.is_none() {
+        told.push("Whether the stock tanks stay clear cannot be worked out.".to_owned());
+    }
+    if let Some(share) = changes.nh4_share_pct.then
+        && share > MUCH_AMMONIUM_PCT
+        && changes.nh4_share_pct.now.is_none_or(|now| share > now)
+    {
+        told.push(format!(
+            "{} % of the nitrogen is then ammonium.",
+            figure(share)
+        ));
+    }
+    told.extend(super::stock::at_the_step(into));
+    told
+}
+
+/// What to heed about the whole.
+pub fn cautions(report: &SubstituteReport) -> Vec<String> {
+    let mut told = Vec::new();
+    if report.now_stock.clear == Some(false) {
+        let solid = report
+            .now_stock
+            .first_solid
+            .as_deref()
+            .unwrap_or("something");
+        told.push(format!(
+            "Today's mix itself does not stay clear as 1:{} stock in two tanks: {solid}.",
+            figure(report.stock_ratio)
+        ));
+    }
+    if report.cheapest_stock.clear == Some(false) {
+        let solid = report
+            .cheapest_stock
+            .first_solid
+            .as_deref()
+            .unwrap_or("something");
+        told.push(format!(
+            "The cheapest mix does not stay clear as 1:{} stock in two tanks: {solid}. Keep weaker \
+             stocks, or take a swap that stays clear.",
+            figure(report.stock_ratio)
+        ));
+    }
+    if !report
+        .break_even
+        .iter()
+        .any(|row| row.price_per_kg.is_some())
+        && report.holds_while.is_empty()
+    {
+        told.push(
+            "How long this choice stays the cheapest cannot be said for a blend of two mixes."
+                .to_owned(),
+        );
+    }
+    told.push(super::DEFER.to_owned());
+    told
+}
