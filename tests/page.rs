@@ -242,6 +242,92 @@ fn stock_tanks_and_their_sheets_show_the_same_too() {
     assert!(unlike.contains("“20,5” is read as 20.5 L") && unlike.contains("A, 20.5 L"));
 }
 
+/// A bought mix: its arithmetic, a meter, a laboratory, a dose and what completes it.
+#[test]
+fn a_label_shows_the_same_too() {
+    let bag = ["label", "4.9-10.8-30.5", "Mg=2.8", "S=6"];
+    let made = "potassium-nitrate,monopotassium-phosphate,potassium-sulfate,\
+                magnesium-sulfate-heptahydrate,fe-dtpa-11";
+    let typed = ["--ingredients", made, "--found", "N=4.6,K2O=29.6"];
+    let label = ("label", "4.9-10.8-30.5 + 2.8Mg\nS: 6");
+    let asked = [
+        label,
+        ("ingredients", made),
+        ("found", "N 4.6 %\nK2O = 29,6"),
+    ];
+    let cases: [(&[&str], Query<'_>); 4] = [
+        (&[], vec![]),
+        (
+            &[
+                "--dissolve",
+                "1",
+                "--reads",
+                "1.2",
+                "--water-reads",
+                "0.1",
+                "--dose",
+                "5mL/gal",
+                "--density",
+                "1.2",
+            ],
+            vec![
+                ("dissolve", "1 g/L"),
+                ("reads", "1,2"),
+                ("water-reads", "100 µS/cm"),
+                ("dose", "5 mL/gal"),
+                ("density", "1.2"),
+            ],
+        ),
+        (
+            &["--convention", "us-md", "--liquid", "--no-filler"],
+            vec![
+                ("convention", "us-md"),
+                ("kind", "liquid"),
+                ("filler", "none"),
+            ],
+        ),
+        (
+            &[
+                "--recipe",
+                "sonneveld-modified-lettuce",
+                "--water",
+                "larch-hollow-spring",
+                "--tank",
+                "120L",
+                "--within-bands",
+            ],
+            vec![
+                ("recipe", "sonneveld-modified-lettuce"),
+                ("water", "larch-hollow-spring"),
+                ("tank", "120"),
+                ("keep", "bands"),
+            ],
+        ),
+    ];
+    for (more, fields) in cases {
+        let page = get("label", &[&asked[..], &fields].concat());
+        assert_eq!(page.status, 200, "{fields:?}");
+        let shown = read(&page.text);
+        let pieces = terminal(&[&bag[..], &typed, more].concat());
+        let mut found = 0;
+        let words = pieces.iter().flat_map(|piece| piece.split_whitespace());
+        for word in words.filter(|word| word.contains(char::is_alphanumeric) && word.len() > 1) {
+            assert!(
+                shown.contains(word.trim_end_matches('-')),
+                "{fields:?}\n{word}\n{shown}"
+            );
+            found += 1;
+        }
+        assert!(found > 60, "{fields:?}: {found}");
+    }
+    let whole = [&asked[..], &[("recipe", "hoagland-2")]].concat();
+    assert!(get("label.csv", &whole).text.starts_with("id,name,g_per_l"));
+    // Figures a line, without a grade, are read alike.
+    let lines = [("label", "N 4.9\nP2O5 10.8\nK2O 30.5\nMg 2.8\nS 6")];
+    let lines = get("label", &[&lines[..], &asked[1..]].concat());
+    assert_eq!(read(&lines.text), read(&get("label", &asked).text));
+}
+
 #[test]
 fn a_sheet_by_the_scale_has_boxes_and_lines_to_write_on() {
     let asked = [
@@ -379,6 +465,12 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
     let own = |text| vec![("recipe", "own"), ("own-recipe", text)];
     let prices = [("prices", "own"), ("own-prices", "id,price_per_kg\nuria,1\n")];
     let tanks = |more: &[(&'static str, &'static str)]| [&[TWO_SALTS], more].concat();
+    let bag = |more: &[(&'static str, &'static str)]| {
+        // A later field of the same name would be refused as one too many.
+        let stands = more.iter().any(|(name, _)| *name == "label");
+        let label = (!stands).then_some(("label", "15-5-15"));
+        label.into_iter().chain(more.iter().copied()).collect::<Query<'_>>()
+    };
     let table = "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n";
     vec![
         ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
@@ -400,6 +492,21 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
         ("stock", tanks(&[("volume", "20"), ("weighed", "urea 9 g")]), "weighed", ">urea: "),
         ("stock", tanks(&[("weighed", "urea 9 g")]), "weighed", "how many litres"),
         ("stock", tanks(&[("margin", "7")]), "margin", "more than the limit"),
+        ("label", vec![("dose", "1 g/L")], "label", "is empty"),
+        ("label", bag(&[("label", "15-5-15 + 4Caa")]), "label", "Did you mean \"Ca\""),
+        ("label", vec![("label", "N 60\nK2O 60")], "label", "100"),
+        ("label", vec![("label", "N much")], "label", "not a number"),
+        ("label", vec![("label", "15-5")], "label", "grade"),
+        ("label", bag(&[("convention", "mars")]), "convention", "no choice called"),
+        ("label", bag(&[("ingredients", "urea, uria")]), "ingredients", ">uria: "),
+        ("label", bag(&[("reads", "1.4")]), "dissolve", "the dose that was dissolved is empty"),
+        ("label", bag(&[("dissolve", "5 mL/gal")]), "dissolve", "further down"),
+        ("label", bag(&[("dissolve", "1 g"), ("reads", "650 ppm")]), "reads", "unit"),
+        ("label", bag(&[("found", "Zn 0.1")]), "found", "does not promise it"),
+        ("label", bag(&[("values", "Nn 1")]), "values", "Did you mean"),
+        ("label", bag(&[("tank", "20 L")]), "tank", "without a recipe"),
+        ("label", bag(&[("dose", "0")]), "dose", "less than the limit"),
+        ("label", bag(&[("recipe", "hoagland-2"), ("water", "wel")]), "water", "no choice called"),
         ("recipes", vec![("own-recipe", "[aims]\nK = 200\nMg = lots\n")], "own-recipe", "line 3"),
         ("waters", vec![("own-water", "[holds]\nCa = -3\n")], "own-water", "line 2"),
         ("fertilizers", vec![("own-fertilizers", table)], "own-fertilizers", "line 4"),

@@ -11,6 +11,9 @@ use saltwright_solver::words;
 /// carries through a few sums.
 const SAME: f64 = 1e-9;
 
+/// The verdict on tanks that stay clear.
+pub const CLEAR: &str = "clear";
+
 /// A tank in a sentence or, with `alone`, as a heading.
 pub fn tank_name(name: &str, alone: bool) -> String {
     match (name.len() == 1, alone) {
@@ -84,7 +87,7 @@ pub fn verdict(report: &StockReport) -> &'static str {
     {
         "cannot tell"
     } else {
-        "clear"
+        CLEAR
     }
 }
 

@@ -49,11 +49,17 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         parts.push(Part::fact("rounded", words));
     }
     parts.extend(mended(report));
-    parts.push(Part::Caution(words::DEFER.into()));
+    let verdict = super::stock::verdict(report);
+    if verdict == super::stock::CLEAR {
+        parts.push(Part::Caution(words::DEFER.into()));
+    } else {
+        // Nobody should weigh this without having read why not.
+        parts.extend(report.cautions.iter().cloned().map(Part::Caution));
+    }
     parts.push(Part::Caution(FIRST_AID.into()));
     Sheet {
         title: format!("Weigh sheet: {}", super::stock::title(report)),
-        verdict: super::stock::verdict(report).into(),
+        verdict: verdict.into(),
         detail: scale_g.map_or_else(String::new, |scale| {
             format!(
                 "masses as a scale shows them that reads to {} g",

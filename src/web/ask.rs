@@ -184,12 +184,11 @@ impl<'a> Asking<'a> {
         let (Ok(position), true) = (position.parse::<usize>(), rest.starts_with('[')) else {
             return plain();
         };
-        let items = self.request.get(list).map(|node| &node.value);
-        let id = match items {
-            Some(Value::List(items)) => items.get(position).and_then(|item| item.get("id")),
+        let item = match self.request.get(list).map(|node| &node.value) {
+            Some(Value::List(items)) => items.get(position),
             _ => None,
         };
-        match id.map(|id| &id.value) {
+        match item.map(|item| &item.get("id").unwrap_or(item).value) {
             Some(Value::Text(id)) => id.clone(),
             _ => format!("number {}", position + 1),
         }

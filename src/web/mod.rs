@@ -26,6 +26,7 @@ mod crops;
 mod fertilizers;
 mod formulate;
 mod how;
+mod label;
 mod predict;
 mod recipes;
 mod stock;
@@ -48,6 +49,7 @@ pub const PAGES: &[Page] = &[
     Page::Job(&predict::PAGE),
     Page::Job(&water::PAGE),
     Page::Job(&stock::PAGE),
+    Page::Job(&label::PAGE),
     Page::List(&recipes::PAGE),
     Page::List(&waters::PAGE),
     Page::List(&fertilizers::PAGE),

@@ -134,15 +134,15 @@ fn ask(asking: &mut Asking<'_>) {
     }
 }
 
-/// One volume for all tanks, or one for each apart by semicolons.
+/// One volume for all tanks, or one for each.
 fn volumes(asking: &mut Asking<'_>) {
     let Some(typed) = asking.value("volume") else {
         return;
     };
     let is_us = asking.visit.is_us();
     let mut nodes = Vec::new();
-    for part in typed.split(';').filter(|part| !part.trim().is_empty()) {
-        match own::litres(part.trim(), is_us) {
+    for part in apart(typed) {
+        match own::litres(&part, is_us) {
             Ok(litres) => nodes.push(Node::number(litres)),
             Err(problem) => asking.refuse("volume", problem),
         }
@@ -150,12 +150,26 @@ fn volumes(asking: &mut Asking<'_>) {
     asking.list("tank_litres", nodes, "volume");
 }
 
+/// Volumes apart by semicolons; by commas, too, but between two digits a comma is a decimal one.
+fn apart(typed: &str) -> Vec<String> {
+    let mut parts = vec![String::new()];
+    for (at, c) in typed.char_indices() {
+        let between_digits = typed[..at].ends_with(|c: char| c.is_ascii_digit())
+            && typed[at + c.len_utf8()..].starts_with(|c: char| c.is_ascii_digit());
+        match parts.last_mut() {
+            Some(part) if c != ';' && (c != ',' || between_digits) => part.push(c),
+            _ => parts.push(String::new()),
+        }
+    }
+    parts.retain(|part| !part.trim().is_empty());
+    parts
+}
+
 /// How a comma in the volume was understood, since it might have been meant to part two of them.
 fn comma(asking: &Asking<'_>) -> Option<String> {
-    let typed = asking.value("volume")?;
-    let is_us = asking.visit.is_us();
-    let part = typed.split(';').find(|part| part.contains(','))?.trim();
-    let litres = own::litres(part, is_us).ok()?;
+    let parts = apart(asking.value("volume")?);
+    let part = parts.iter().find(|part| part.contains(','))?.trim();
+    let litres = own::litres(part, asking.visit.is_us()).ok()?;
     Some(format!(
         "the volume “{part}” is read as {}; two volumes stand apart by a semicolon",
         round::volume(litres, asking.visit.show.measure)
@@ -251,6 +265,19 @@ fn labels(parts: Vec<Part>) -> Vec<Markup> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn volumes_stand_apart() {
+        for (typed, read) in [
+            ("20 L", vec!["20 L"]),
+            ("20,5", vec!["20,5"]),
+            ("20, 10", vec!["20", " 10"]),
+            ("20L,10L", vec!["20L", "10L"]),
+            ("20,5;10;", vec!["20,5", "10"]),
+        ] {
+            assert_eq!(apart(typed), read, "{typed}");
+        }
+    }
 
     #[test]
     fn a_tank_stands_before_a_name() {

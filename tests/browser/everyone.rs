@@ -8,13 +8,16 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 21] = [
+const PATHS: [&str; 24] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
     "formulate?recipe=own&own-recipe=%5Baims%5D%0AKK+%3D+1&tank=abc&strength=-1&watr=1",
     "predict",
     "water",
+    "label",
+    "label?label=15-5-15%0ACa+4&found=N+14%0AK2O+15&dissolve=1&reads=1.4&dose=1&recipe=hoagland-2&water=rain-barrel&prices=demo",
+    "label?label=15-5-15+%2B+4Caa&reads=1.4&tank=20",
     "stock",
     "stock?mix=potassium-nitrate+0.5%0Amagnesium-sulfate-heptahydrate+0.2%0Aboric-acid+0.0009%0Anitric-acid-38+0.1mL&ratio=100&volume=20&scale=0.1&paper=weigh",
     "stock?mix=potassium-nitrate+0.5%0Amagnesium-sulfate-heptahydrate+0.2%0Anitric-acid-38+0.1mL&ratio=100&paper=labels",

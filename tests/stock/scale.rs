@@ -183,6 +183,45 @@ fn a_wrong_weighing_is_brought_back() {
     let report = answer(&wrong);
     assert_eq!(report["mended"][0]["fill_to_l"], json!(20.0));
     assert!((number(&report, "/mended/0/add/0/g") - 100.0).abs() < 1e-9);
+    // What no tank has a place for is not passed over.
+    wrong["already"] = json!([{"tank": "D", "id": "potassium-nitrate", "g": 900}]);
+    let report = answer(&wrong);
+    assert_eq!(report["mended"], json!([]));
+    let said = "potassium-nitrate into tank D is not judged: it belongs into B.";
+    assert!(report["cautions"].to_string().contains(said), "{report}");
+}
+
+/// A sheet of a stock that does not stay clear says so, and why.
+#[test]
+fn a_sheet_of_a_cloudy_stock_warns() {
+    let (out, _, code) = ran(&[
+        "--tanks", "1", "--ratio", "100", "--stock", "20L", "--weigh",
+    ]);
+    assert_eq!(code, Some(3));
+    assert!(
+        out.contains("NOT clear") && out.contains("too strong for one tank"),
+        "{out}"
+    );
+}
+
+/// An ounce scale that shows a tenth: 2.835 g a step, masses to a tenth of a gram.
+#[test]
+fn a_scale_in_ounces_shows_no_false_digits() {
+    let scale = [
+        "--ratio", "100", "--stock", "20L", "--scale", "0.1oz", "--weigh",
+    ];
+    let (out, ..) = ran(&scale);
+    let words: Vec<&str> = out.split_whitespace().collect();
+    let plain = words.join(" ");
+    assert!(
+        plain.contains("shows 2.83 g") && plain.contains("too small for this scale"),
+        "{out}"
+    );
+    let masses = words.iter().filter(|word| word.contains('.'));
+    for word in masses {
+        let digits = word.rsplit('.').next().unwrap_or_default();
+        assert!(digits.len() <= 3, "{word}");
+    }
 }
 
 #[test]

@@ -186,7 +186,9 @@ fn read_litres(reader: &mut Reader<'_>, faults: &mut Faults) -> Vec<f64> {
         let litres = document::number(node, key, Limits::LITRES, faults);
         return litres.into_iter().collect();
     };
-    let items = document::list_of(node, key, ("tanks", MOST), faults).unwrap_or_default();
+    let Some(items) = document::list_of(node, key, ("tanks", MOST), faults) else {
+        return Vec::new();
+    };
     if items.is_empty() {
         let what = "the list of tank volumes";
         let mend = "Give the litres of each tank, or one number for all.";

@@ -255,6 +255,10 @@ fn steps(tank: &TankRow, litres: f64, lines: &[(&Poured<'_>, Weighing)]) -> Vec<
         } else {
             Do::Dissolve
         };
+        let how = match &weighing.premix {
+            Some(premix) if premix.weigh_g.is_none() => words::TOO_SMALL.into(),
+            _ => words::how(what, fertilizer),
+        };
         running += weighing.weigh_g.unwrap_or(0.0);
         let taken = |premix: &Premix| premix.again_take_ml.or(premix.take_ml);
         push(Step {
@@ -265,7 +269,7 @@ fn steps(tank: &TankRow, litres: f64, lines: &[(&Poured<'_>, Weighing)]) -> Vec<
             running_g: weighing.weigh_g.map(|_| running),
             // Of a premix it stands where it is weighed.
             caution: words::at_the_step(fertilizer).filter(|_| what != Do::Premix),
-            ..blank(what, words::how(what, fertilizer))
+            ..blank(what, how)
         });
     }
     push(Step {

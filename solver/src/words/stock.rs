@@ -2,7 +2,7 @@
 
 use crate::chemistry::concentrate::CELSIUS;
 use crate::stock::report::{Do, Mended, Premix, StockReport, TankRow};
-use crate::stock::request::StockRequest;
+use crate::stock::request::{StockRequest, Weighed};
 use crate::words;
 use saltwright_fertilizers::{Dose, Fertilizer, Hazard, Nutrient};
 use saltwright_recipes::Water;
@@ -66,6 +66,9 @@ pub fn verdict(index: Option<f64>, margin: f64, doubtful: bool) -> String {
 pub fn too_much(id: &str) -> String {
     format!("too strong: {id} does not dissolve at this strength (by rule, not computed)")
 }
+
+/// The step of what is too small for the scale, and cannot be weighed as a premix either.
+pub const TOO_SMALL: &str = "too small for this scale: see what is said of it";
 
 /// How one fertilizer is put in.
 pub fn how(what: Do, fertilizer: &Fertilizer) -> String {
@@ -137,17 +140,23 @@ pub fn no_premix(premix: &Premix, scale_g: f64) -> String {
         |finer| format!("weigh it on a scale that shows {finer} g"),
     );
     format!(
-        "{}: {} g cannot be weighed on a scale that shows {scale_g} g; {mend}",
+        "{}: {} g cannot be weighed on a scale that shows {} g; {mend}",
         premix.id,
-        words::figure(premix.needed_g)
+        words::figure(premix.needed_g),
+        words::figure(scale_g)
     )
 }
 
-/// A mass with the digits that a scale shows.
+/// A mass with the digits that a scale shows; a tenth of a step where that is no round number, as
+/// on a scale in ounces.
 pub fn on_scale(grams: f64, scale_g: f64) -> String {
-    let digits = [1.0, 0.1, 0.01, 0.001, 0.0001, 0.00001]
+    const STEPS: [f64; 6] = [1.0, 0.1, 0.01, 0.001, 0.0001, 0.00001];
+    let is_shown = |step: f64| scale_g > step * 0.999_999 && is_whole(scale_g / step);
+    let digits = STEPS
         .into_iter()
-        .position(|step| scale_g > step * 0.999_999 && is_whole(scale_g / step))
+        .take_while(|step| scale_g < step * 1000.0)
+        .position(is_shown)
+        .or_else(|| STEPS.into_iter().position(|step| step * 10.0 <= scale_g))
         .unwrap_or(5);
     format!("{grams:.digits$}")
 }
@@ -243,6 +252,7 @@ pub(crate) fn cautions(
         ));
     }
     said.extend(too_coarse(request, report));
+    said.extend(left_out(request, report));
     let acid = report.tanks.iter().any(|tank| tank.name == "acid");
     let base = report
         .tanks
@@ -257,6 +267,42 @@ pub(crate) fn cautions(
     said.extend(words::water::doubts(&request.water));
     said.extend(words::mix_cautions(mix));
     said
+}
+
+/// Wrong weighings that no tank has a place for.
+fn left_out(request: &StockRequest, report: &StockReport) -> Vec<String> {
+    let is_counted = |weighed: &Weighed| {
+        report.mended.iter().any(|row| {
+            let here = |name: &String| name.eq_ignore_ascii_case(&row.tank);
+            weighed.tank.as_ref().is_none_or(here)
+                && row
+                    .weighed
+                    .iter()
+                    .any(|row| row.id == weighed.fertilizer.id)
+        })
+    };
+    let missed = request.already.iter().filter(|one| !is_counted(one));
+    missed
+        .map(|weighed| {
+            let id = &weighed.fertilizer.id;
+            let into = weighed
+                .tank
+                .as_ref()
+                .map_or_else(String::new, |tank| format!(" into tank {tank}"));
+            let holders: Vec<&str> = report
+                .tanks
+                .iter()
+                .filter(|tank| tank.mix.iter().any(|dose| dose.id == *id))
+                .map(|tank| tank.name.as_str())
+                .collect();
+            let why = if report.ratio.is_none() {
+                "no mass is meant while no ratio can be stood for".to_owned()
+            } else {
+                format!("it belongs into {}", words::listing(&holders))
+            };
+            format!("What was weighed of {id}{into} is not judged: {why}.")
+        })
+        .collect()
 }
 
 /// What this scale cannot weigh, one by one or, where it is most of the mix, all together.
