@@ -14,6 +14,7 @@ mod page;
 mod published;
 mod readings;
 mod readme;
+mod reservoir;
 mod searches;
 mod server;
 mod sheet;

@@ -13,6 +13,34 @@ const MISS: [&str; 6] = [
     "Ca=..50",
 ];
 
+/// A tank that is too strong and too high in pH.
+const CORRECT: [&str; 16] = [
+    "correct",
+    "sonneveld-modified-lettuce",
+    "--water",
+    "larch-hollow-spring",
+    "--stock",
+    "recipes/data/demo/stocks.toml",
+    "--reading",
+    "1.9",
+    "--ph",
+    "6.9",
+    "--level",
+    "110 L",
+    "--tank",
+    "120 L",
+    "--temperature",
+    "20",
+];
+
+/// The same in US units with everything found.
+fn corrections() -> [Vec<&'static str>; 2] {
+    [
+        CORRECT.to_vec(),
+        [&CORRECT[..], &["--gallons", "--detail"]].concat(),
+    ]
+}
+
 #[test]
 fn every_line_fits_a_terminal_and_carries_no_colour() {
     let prices = ["--prices", "recipes/data/demo/prices.csv"];
@@ -83,6 +111,7 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
         ],
         vec![],
     ];
+    commands.extend(corrections());
     for what in ["recipes", "waters", "fertilizers", "crops"] {
         commands.push(vec!["list", what]);
     }

@@ -129,6 +129,12 @@ pub enum Problem {
     Contradiction { what: String, mend: String },
     #[error("{what}")]
     NoAnswer { what: String, mend: String },
+    #[error("{what}")]
+    Unlikely {
+        kind: Kind,
+        what: String,
+        mend: String,
+    },
 }
 
 impl Problem {
@@ -158,6 +164,7 @@ impl Problem {
                 Kind::Unreadable
             }
             Self::NoAnswer { .. } => Kind::NoAnswer,
+            Self::Unlikely { kind, .. } => *kind,
         }
     }
 
@@ -199,7 +206,9 @@ impl Problem {
             Self::WrongShape { wanted, .. } => format!("Write {wanted} here."),
             Self::Formula(error) => error.mend().into(),
             Self::NumberOverflow => "Write a number below 1e308; check the exponent.".into(),
-            Self::Contradiction { mend, .. } | Self::NoAnswer { mend, .. } => mend.clone(),
+            Self::Contradiction { mend, .. }
+            | Self::NoAnswer { mend, .. }
+            | Self::Unlikely { mend, .. } => mend.clone(),
         }
     }
 }

@@ -203,6 +203,39 @@ pub fn parse_ec(text: &str) -> Result<MsPerCm, Problem> {
     parse_in(text, &FACTORS, "mS/cm, uS/cm, dS/m, CF").map(MsPerCm)
 }
 
+/// The strength of a solution as a meter shows it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Shown {
+    /// As conductivity.
+    Ec(MsPerCm),
+    /// On a TDS pen, with its scale where it is said.
+    Ppm {
+        /// The figure.
+        ppm: f64,
+        /// ppm that the pen shows per mS/cm.
+        scale: Option<f64>,
+    },
+}
+
+/// A meter's strength such as `1.4 mS/cm`, `14 CF`, `650 ppm@500` or `650 ppm`; a bare number is
+/// mS/cm.
+pub fn parse_shown(text: &str) -> Result<Shown, Problem> {
+    let (figure, scale) = match text.split_once('@') {
+        Some((figure, scale)) => (figure, Some(parse_number(scale)?)),
+        None => (text, None),
+    };
+    let (ppm, unit) = parse_with_unit(figure)?;
+    if unit == "ppm" || (unit.is_empty() && scale.is_some()) {
+        return Ok(Shown::Ppm { ppm, scale });
+    }
+    if scale.is_some() {
+        let reason = format!("\"{}\" has a scale, but is not in ppm", shorten(text));
+        let mend = "Write a TDS reading like 650 ppm@500, an EC like 1.3 mS/cm.";
+        return Err(Problem::Unreadable { reason, mend });
+    }
+    parse_ec(figure).map(Shown::Ec)
+}
+
 /// An alkalinity in meq/L, or as mg/L of CaCO3 or HCO3 (CIAAW 2021 weights).
 pub fn parse_alkalinity(text: &str) -> Result<MeqPerL, Problem> {
     const FACTORS: [(&str, f64); 5] = [
@@ -305,6 +338,16 @@ mod tests {
         assert_eq!(parse_alkalinity("0.5 meq/L"), Ok(MeqPerL(0.5)));
         assert_eq!(parse_mass("1 kg"), Ok(Grams(1000.0)));
         assert!(parse_mass("1 L").is_err());
+    }
+
+    #[test]
+    fn strengths_as_meters_show_them() {
+        let ppm = |ppm, scale| Ok(Shown::Ppm { ppm, scale });
+        assert_eq!(parse_shown("1,3"), Ok(Shown::Ec(MsPerCm(1.3))));
+        assert_eq!(parse_shown("650 ppm@500"), ppm(650.0, Some(500.0)));
+        assert_eq!(parse_shown("650@700"), ppm(650.0, Some(700.0)));
+        assert_eq!(parse_shown("650ppm"), ppm(650.0, None));
+        assert!(parse_shown("1.3 mS/cm@500").is_err() && parse_shown("650 ppm@x").is_err());
     }
 
     #[test]

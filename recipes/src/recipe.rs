@@ -253,7 +253,8 @@ fn read_aim(
     })
 }
 
-fn read_ph(node: &Node, path: &str, faults: &mut Faults) -> Option<[f64; 2]> {
+/// A pH band: the lowest and the highest.
+pub fn read_ph(node: &Node, path: &str, faults: &mut Faults) -> Option<[f64; 2]> {
     let items = document::list(node, path, faults)?;
     let [low, high] = items else {
         let (found, wanted) = (node.shape(), "two numbers, lowest and highest pH");

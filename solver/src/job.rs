@@ -4,6 +4,7 @@ use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
+use crate::reservoir::{CorrectReport, CorrectRequest, correct};
 use crate::stock::{StockReport, StockRequest, stock};
 use crate::substitute::{SubstituteReport, SubstituteRequest, substitute};
 use crate::water::{WaterReport, WaterRequest, water};
@@ -23,6 +24,7 @@ pub const JOBS: &[&str] = &[
     "stock",
     "substitute",
     "label",
+    "correct",
 ];
 
 /// The report of any job.
@@ -41,6 +43,8 @@ pub enum Report {
     Water(Box<WaterReport>),
     /// Of `label`.
     Label(Box<LabelReport>),
+    /// Of `correct`.
+    Correct(Box<CorrectReport>),
 }
 
 /// What came of a request.
@@ -138,6 +142,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "predict" => {
             let request = read(PredictRequest::read, node, library, faults)?;
             predict(&request).map(|report| Report::Predict(Box::new(report)))
+        }
+        "correct" => {
+            let request = read(CorrectRequest::read, node, library, faults)?;
+            correct(&request).map(|report| Report::Correct(Box::new(report)))
         }
         "label" => {
             let request = read(LabelRequest::read, node, library, faults)?;

@@ -24,6 +24,7 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("ec", EC),
     ("ph", PH),
     ("stocks", STOCKS),
+    ("reservoir", RESERVOIR),
     ("proof", PROOF),
     ("json", JSON),
     ("page", PAGE),
@@ -37,6 +38,7 @@ saltwright predict ID=0.5 --water WATER     from grams to nutrients, EC and pH
 saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
 saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
+saltwright correct RECIPE --reading 1.9     what to do when the meters are off
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
@@ -226,6 +228,30 @@ Made up to the mark: water to start with, salts one by one, then fill. Masses
 below 50 steps of the scale come from a premix. What was weighed wrongly:
 --weighed potassium-nitrate=250g says what to add and how far to fill. For a
 finished solution it is formulate --already FILE.
+";
+
+const RESERVOIR: &str = "\
+Type what the meters show, and get what to do, in order:
+
+  saltwright correct RECIPE --water WATER --stock stock.json --acid ID \\
+      --reading 1.9 --ph 6.8 --temperature 20 --level 108L --tank 120L
+
+--reading takes mS/cm, uS/cm, CF or ppm with its scale (650 ppm@500). The ppm of
+a pen is its EC times 500, 640 or 700; without the scale it says nothing.
+--stock is what stock printed with --json or wrote with --out (then with --ratio
+100), or a file like recipes/data/demo/stocks.toml. --fill 115L fills the tank.
+
+The meters do not tell what is dissolved: the tank is taken to hold this water
+and these stocks at the strength that reads the EC, and to stand in air. Give a
+laboratory's figures with --analysis FILE (a file like a water) and they count.
+
+EC is not linear in strength, so the amounts come from the ions. A tank that is
+full is drained first. Acid and base go in portions: right after one the pH is
+too low, and as carbon dioxide leaves it drifts up, so wait and read again, and
+stop when it is in the band. The EC is left alone within 2 %.
+
+A bottle of unknown strength is judged by what it did: 5 mL in 100 L that took
+the pH from 7.0 to 6.6 is --bottle 5mL/100L=7.0..6.6
 ";
 
 const PROOF: &str = "\

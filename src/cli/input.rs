@@ -120,6 +120,13 @@ const OPTIONS: &[(&str, &str)] = &[
     ("dose.g_per_l", "--dose"),
     ("dose.ml_per_l", "--dose"),
     ("density_g_per_ml", "--density"),
+    ("capacity_l", "--tank"),
+    ("fill_to_l", "--fill"),
+    ("reading.temperature_c", "--temperature"),
+    ("reading.ph", "--ph"),
+    ("reading", "--reading"),
+    ("base", "--base"),
+    ("stock", "--stock"),
 ];
 
 impl Origins {

@@ -6,6 +6,7 @@ pub mod aims;
 pub mod answer;
 pub mod batch;
 pub mod completions;
+pub mod correct;
 pub mod formulate;
 pub mod help;
 pub mod input;
@@ -16,6 +17,7 @@ pub mod mixes;
 pub mod predict;
 pub mod serve;
 pub mod stock;
+pub mod stocks;
 pub mod typed;
 pub mod version;
 pub mod water;
@@ -52,6 +54,8 @@ enum Command {
     Stock(Box<stock::Args>),
     /// A bought mix against its label: does it add up, what does it lack
     Label(Box<label::Args>),
+    /// From what the meters show to what to do, step by step
+    Correct(Box<correct::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -153,6 +157,7 @@ fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop
         Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::Stock(args)) => stock::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
+        Some(Command::Correct(args)) => correct::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Serve(args)) => serve::run(args, &mut out),

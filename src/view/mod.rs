@@ -12,6 +12,7 @@ pub mod amounts;
 pub mod bar;
 pub mod chemistry;
 pub mod columns;
+pub mod correct;
 pub mod csv;
 pub mod facts;
 pub mod formulate;

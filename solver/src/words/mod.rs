@@ -1,6 +1,7 @@
 //! Sentences of reports and cautions, made from facts in one place, for all faces.
 
 pub mod readings;
+pub mod reservoir;
 pub mod solids;
 pub mod stock;
 pub mod substitute;

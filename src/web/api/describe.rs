@@ -6,7 +6,8 @@ use super::requests;
 use crate::web::document::{Document, Media};
 use saltwright_solver::job::Id;
 use saltwright_solver::{
-    FormulateReport, LabelReport, PredictReport, StockReport, SubstituteReport, WaterReport,
+    CorrectReport, FormulateReport, LabelReport, PredictReport, StockReport, SubstituteReport,
+    WaterReport,
 };
 use schemars::generate::{Contract, SchemaSettings};
 use schemars::{Schema, SchemaGenerator};
@@ -61,6 +62,12 @@ pub const JOBS: &[Told] = &[
         summary: "A bought mix against its label",
         request: SchemaGenerator::subschema_for::<requests::LabelRequest>,
         report: SchemaGenerator::subschema_for::<LabelReport>,
+    },
+    Told {
+        job: "correct",
+        summary: "From what the meters show to what to do, in order",
+        request: SchemaGenerator::subschema_for::<requests::CorrectRequest>,
+        report: SchemaGenerator::subschema_for::<CorrectReport>,
     },
 ];
 

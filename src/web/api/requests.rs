@@ -193,6 +193,96 @@ pub struct LabelRequest {
     prices: Option<Named>,
 }
 
+/// From what the meters show to what to do, in order.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct CorrectRequest {
+    /// `correct`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// Litres in the tank.
+    litres: f64,
+    /// Litres that it takes; the level where left out.
+    capacity_l: Option<f64>,
+    /// Level to end at.
+    fill_to_l: Option<f64>,
+    /// What the meters show.
+    reading: OneReading,
+    /// What the crop should get.
+    recipe: OneRecipe,
+    /// A list that fills in micronutrients the recipe lacks.
+    micros: Option<String>,
+    /// What it is made with; pure water where left out.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Price per kg by fertilizer.
+    prices: Option<Named>,
+    /// EC to come to, instead of the recipe's.
+    ec_ms_cm: Option<f64>,
+    /// pH to come to, lowest and highest, instead of the recipe's.
+    ph: Option<[f64; 2]>,
+    /// The stocks; a stock report will do.
+    stock: Option<Stocks>,
+    /// What lowers the pH; null for nothing.
+    acid: Option<OneRemedy>,
+    /// What raises it; null for nothing.
+    base: Option<OneRemedy>,
+    /// A laboratory's figures of the tank.
+    analysis: Option<Water>,
+}
+
+/// What the meters show; the strength in one of three ways.
+#[derive(JsonSchema)]
+struct OneReading {
+    ec_ms_cm: Option<f64>,
+    ppm: Option<f64>,
+    /// ppm per mS/cm: 500, 640 or 700.
+    scale: Option<f64>,
+    cf: Option<f64>,
+    ph: Option<f64>,
+    temperature_c: Option<f64>,
+}
+
+/// Stocks beside a tank; other keys of a stock report are accepted.
+#[derive(JsonSchema)]
+struct Stocks {
+    ratio: Option<f64>,
+    tanks: Vec<StockTank>,
+}
+
+/// A tank of stock.
+#[derive(JsonSchema)]
+struct StockTank {
+    name: Option<String>,
+    mix: Vec<StockLine>,
+}
+
+/// A fertilizer in a litre of stock.
+#[derive(JsonSchema)]
+struct StockLine {
+    id: String,
+    g_per_l_stock: f64,
+}
+
+/// An acid or base by name, or a bottle of unknown strength by what it did.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneRemedy {
+    Named(OneOrMore),
+    Judged(Trial),
+}
+
+/// What a bottle did.
+#[derive(JsonSchema)]
+struct Trial {
+    ml: f64,
+    litres: f64,
+    ph_before: f64,
+    ph_after: f64,
+}
+
 /// A grade, or percent by key as printed.
 #[derive(JsonSchema)]
 #[schemars(untagged)]

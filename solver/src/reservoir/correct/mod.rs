@@ -1,0 +1,350 @@
+//! The `correct` job: from what the meters show to what to do, in order.
+//!
+//! ```text
+//! reading -> Start (what the tank holds) -> Level (keep, water, stock) -> dose -> steps -> report
+//! ```
+//!
+//! EC is sought with the chemistry, because it is not linear in strength; the pH by the acid that
+//! brings the finished tank there after standing in air, poured in portions that leave it time.
+
+pub mod report;
+pub mod request;
+
+mod dose;
+mod level;
+mod start;
+mod steps;
+
+pub use report::CorrectReport;
+pub use request::CorrectRequest;
+pub use start::Grounds;
+
+use super::liquid::{Liquid, Tank};
+use super::supply::Way;
+use crate::chemistry::meter::{Tds, cf};
+use crate::chemistry::{Conditions, NotConverged};
+use crate::formulate::formulate;
+use crate::formulate::request::Strength;
+use crate::ph::is_unbuffered;
+use crate::readings::Source;
+use crate::refusal::Refusal;
+use crate::words::reservoir as words;
+use dose::Remedied;
+use level::{Bench, Dosed, Level, Unmet};
+use report::{AdjustedFeed, After, Aims, NutrientRow, State};
+use saltwright_fertilizers::Aimed;
+use saltwright_recipes::Water;
+use start::Start;
+use steps::Steps;
+
+/// Deviation of the EC, relative, that counts as in band: the stated aim of a correction, common
+/// practice, no source.
+const EC_BAND: f64 = 0.03;
+/// Rounds in which room for acid is made: each dose is nearly that of the round before.
+const RESERVE_ROUNDS: usize = 4;
+/// Room that is left for acid, against what it takes.
+const ROOM: f64 = 1.01;
+/// What rounding may put a pH outside its band.
+const PH_DUST: f64 = 1e-6;
+
+/// Facts of a correction from which its sentences are made.
+pub(crate) struct Found<'a> {
+    /// What was asked.
+    pub request: &'a CorrectRequest,
+    /// On what grounds the tank is taken to hold something.
+    pub grounds: Grounds,
+    /// EC of the tank by its ions, mS/cm.
+    pub ec_ms_cm: f64,
+    /// Why the EC is not met.
+    unmet: Option<Unmet>,
+    /// pH before any acid or base, where it should move.
+    ph_to_move: Option<f64>,
+    /// What was dosed.
+    dosed: Option<Dosed>,
+    /// The extreme pH right after a portion.
+    pub extreme_ph: Option<f64>,
+    /// Litres let out, and mg/L of nitrogen in them.
+    pub drained: Option<(f64, f64)>,
+    /// The acid or base that is poured.
+    remedy: Option<Remedied>,
+    /// Ionic strength of the tank, mol/kg, now.
+    pub ionic_strength_mol_kg: f64,
+}
+
+/// Works out a correction.
+///
+/// # Errors
+/// A refusal where the chemistry or a formulation of the recipe has no answer.
+pub fn correct(request: &CorrectRequest) -> Result<CorrectReport, Refusal> {
+    let unsolved = |NotConverged| Refusal::unsolved("reading");
+    let source = Source::new(&request.formulate.water).map_err(unsolved)?;
+    let at = start::conditions(request);
+    let start = start::find(request, &source, &at)?;
+    let mut report = report(request, &source, &at, &start).map_err(unsolved)?;
+    report.adjusted_feed = adjusted_feed(request, &report, &start)?;
+    Ok(report)
+}
+
+fn report(
+    request: &CorrectRequest,
+    source: &Source<'_>,
+    at: &Conditions,
+    start: &Start,
+) -> Result<CorrectReport, NotConverged> {
+    let aim = aims(request, start);
+    let mut bench = bench(request, source, at, start, aim.ec_ms_cm)?;
+    let (level, unmet, ph_to_move) = settle(request, &mut bench, aim.ph)?;
+    let dosed = bench.dose(&bench.mixed(level)?)?;
+    let names: Vec<&str> = for_strength(request)
+        .map(|tank| tank.name.as_str())
+        .collect();
+    let reads_ph = request.ph_read().is_some();
+    let made = steps::steps(&bench, level, dosed.as_ref(), &names, (aim.ph, reads_ph))?;
+    let after = after(request, &made, at)?;
+    let ph_in_band = after
+        .ph
+        .is_none_or(|ph| ph >= aim.ph[0] - PH_DUST && ph <= aim.ph[1] + PH_DUST);
+    let ec_in_band = (after.ec_ms_cm - aim.ec_ms_cm).abs() <= EC_BAND * aim.ec_ms_cm;
+    let remedy = dosed
+        .as_ref()
+        .and_then(|dosed| bench.remedy(dosed.way))
+        .cloned();
+    let found = Found {
+        request,
+        grounds: start.grounds,
+        ec_ms_cm: start.ec_ms_cm,
+        unmet,
+        ph_to_move,
+        extreme_ph: made.extreme_ph,
+        drained: drained(&bench, level),
+        remedy,
+        dosed,
+        ionic_strength_mol_kg: start.tank.liquid.solve(at)?.ionic_strength_mol_kg,
+    };
+    Ok(CorrectReport {
+        recipe: words::recipe_name(request.recipe()),
+        water: words::water_name(&request.formulate.water),
+        capacity_l: request.capacity_l,
+        grounds: start.grounds,
+        assumed: words::assumed(&found),
+        strength: start.strength.filter(|_| is_told(request, start)),
+        now: State {
+            ec_ms_cm: request.reading.ec_ms_cm.unwrap_or(start.ec_ms_cm),
+            ph: request.ph_read(),
+            litres: request.litres,
+        },
+        aim,
+        in_band: ec_in_band && ph_in_band,
+        why_not: found.why_not(ec_in_band, ph_in_band),
+        reachable_ms_cm: unmet.map(|unmet| match unmet {
+            Unmet::Water(ec) | Unmet::Stock(ec) => ec,
+            Unmet::NoStock => after.ec_ms_cm,
+        }),
+        bottle_meq_per_ml: [&bench.acid, &bench.base]
+            .into_iter()
+            .find_map(|remedy| remedy.as_ref()?.judged_meq_per_ml),
+        nutrients: nutrients(request, &start.tank.liquid, &made.tank.liquid),
+        adjusted_feed: None,
+        cautions: words::correct_cautions(&found, &made.list, &after),
+        steps: made.list,
+        after,
+    })
+}
+
+/// True where a strength means something: against the recipe as the stocks make it at a ratio.
+fn is_told(request: &CorrectRequest, start: &Start) -> bool {
+    start.grounds != Grounds::Stocks || request.stocks.ratio.is_some()
+}
+
+/// The stocks that are poured by strength.
+fn for_strength(
+    request: &CorrectRequest,
+) -> impl Iterator<Item = &crate::reservoir::supply::StockTank> {
+    request.stocks.tanks.iter().filter(|tank| !tank.is_for_ph())
+}
+
+fn aims(request: &CorrectRequest, start: &Start) -> Aims {
+    let by_mix = match (request.stocks.ratio, start.grounds) {
+        (Some(_), _) if for_strength(request).next().is_some() => "stocks",
+        _ => "formulation",
+    };
+    let (ec_ms_cm, ec_from) = match (request.ec_ms_cm, request.recipe().ec_ms_cm) {
+        (Some(ec), _) => (ec, "request"),
+        (None, Some(ec)) => (ec, "recipe"),
+        (None, None) => (start.full_ms_cm, by_mix),
+    };
+    Aims {
+        ec_ms_cm,
+        ec_from,
+        ph: request.ph_band(),
+    }
+}
+
+fn bench<'a>(
+    request: &CorrectRequest,
+    source: &Source<'_>,
+    at: &'a Conditions,
+    start: &Start,
+    ec_aim: f64,
+) -> Result<Bench<'a>, NotConverged> {
+    let water = Liquid::of_water(source);
+    let remedy = |way| Remedied::new(way, request, &water, &start.tank.liquid, at);
+    let stock = |tank: &crate::reservoir::supply::StockTank| {
+        let mut litre = water;
+        litre += Liquid::of_mix(&tank.mix);
+        litre
+    };
+    Ok(Bench {
+        at,
+        start: start.tank,
+        capacity: request.capacity_l,
+        reserve: 0.0,
+        fill_to: request.fill_to_l,
+        water,
+        stocks: for_strength(request).map(stock).collect(),
+        acid: remedy(Way::Acid)?,
+        base: remedy(Way::Base)?,
+        ec_aim,
+        ph_target: None,
+    })
+}
+
+/// The parts, first with the pH left as it comes; where that ends outside the band, again with the
+/// pH brought to its middle, whose acid has a say in the EC. Also the pH that should move.
+fn settle(
+    request: &CorrectRequest,
+    bench: &mut Bench<'_>,
+    band: [f64; 2],
+) -> Result<(Level, Option<Unmet>, Option<f64>), NotConverged> {
+    let (level, unmet) = bench.level()?;
+    let ph = bench.mixed(level)?.liquid.ph(bench.at)?;
+    let leaves = request.ph_read().is_none();
+    if leaves || (ph >= band[0] - PH_DUST && ph <= band[1] + PH_DUST) {
+        return Ok((level, unmet, None));
+    }
+    bench.ph_target = Some(0.5 * (band[0] + band[1]));
+    let (mut level, mut unmet) = bench.level()?;
+    for _ in 0..RESERVE_ROUNDS {
+        let full = bench.finished(level)?.litres;
+        if full <= bench.capacity {
+            break;
+        }
+        bench.reserve = (full - bench.mixed(level)?.litres) * ROOM;
+        (level, unmet) = bench.level()?;
+    }
+    Ok((level, unmet, Some(ph)))
+}
+
+fn after(request: &CorrectRequest, made: &Steps, at: &Conditions) -> Result<After, NotConverged> {
+    let solved = made.tank.liquid.solve(at)?;
+    let told = |ph: f64| request.ph_read().map(|_| ph);
+    let by_ions = made.tank.liquid.ec_ms_cm()?;
+    // Where nothing is done the meter shows what it showed.
+    let read = request.reading.ec_ms_cm.filter(|_| made.list.is_empty());
+    let ec_ms_cm = read.unwrap_or(by_ions);
+    Ok(After {
+        ec_ms_cm,
+        tds: Tds::of(ec_ms_cm),
+        cf: cf(ec_ms_cm),
+        ph: told(solved.ph),
+        ph_right_after: made.ph_right_after,
+        litres: made.tank.litres,
+        buffer_mol_kg: solved.buffer_mol_kg,
+        unbuffered: is_unbuffered(solved.buffer_mol_kg),
+    })
+}
+
+fn drained(bench: &Bench<'_>, level: Level) -> Option<(f64, f64)> {
+    let litres = bench.start.litres - level.keep;
+    let nitrogen = bench.start.liquid.holds.total_n();
+    (litres > 0.0).then_some((litres, nitrogen))
+}
+
+fn nutrients(request: &CorrectRequest, now: &Liquid, after: &Liquid) -> Vec<NutrientRow> {
+    let row = |aimed| NutrientRow {
+        nutrient: aimed,
+        now: now.holds.aimed(aimed),
+        after: after.holds.aimed(aimed),
+        aim: request.recipe().aim(aimed).and_then(|aim| aim.aim),
+    };
+    Aimed::all().map(row).collect()
+}
+
+/// What to weigh instead of pouring stocks: the tank, drained and filled, counts as the water of a
+/// formulation of the recipe. Asked where a laboratory's figures are there, or no stocks and the
+/// tank too weak.
+fn adjusted_feed(
+    request: &CorrectRequest,
+    report: &CorrectReport,
+    start: &Start,
+) -> Result<Option<AdjustedFeed>, Refusal> {
+    let no_stock = for_strength(request).next().is_none();
+    let weak = report.after.ec_ms_cm < report.aim.ec_ms_cm * (1.0 - EC_BAND);
+    if request.analysis.is_none() && !(no_stock && weak) {
+        return Ok(None);
+    }
+    let mut tank: Tank = start.tank;
+    for step in &report.steps {
+        match (step.what, step.litres) {
+            (report::Do::Drain, Some(litres)) => tank.litres -= litres,
+            (report::Do::AddWater, Some(litres)) => {
+                let source = Source::new(&request.formulate.water);
+                let source = source.map_err(|NotConverged| Refusal::unsolved("water"))?;
+                tank.pour(litres, &Liquid::of_water(&source));
+            }
+            _ => {}
+        }
+    }
+    let mut ask = request.formulate.clone();
+    ask.water = Water {
+        name: "what is in the tank".into(),
+        holds: tank.liquid.holds,
+        alkalinity_meq_l: (-tank.liquid.totals.acid_meq_l).max(0.0),
+        alkalinity_known: true,
+        ph: report.now.ph,
+        ..Water::pure()
+    };
+    ask.litres = Some(tank.litres);
+    ask.strength = Strength::Factor(1.0);
+    ask.ec_ms_cm = Some(report.aim.ec_ms_cm);
+    Ok(Some(AdjustedFeed {
+        litres: tank.litres,
+        formulation: Box::new(formulate(&ask)?),
+    }))
+}
+
+impl Found<'_> {
+    /// Why the tank does not end where it should.
+    fn why_not(&self, ec_in_band: bool, ph_in_band: bool) -> Option<String> {
+        let mut reasons = Vec::new();
+        if !ec_in_band {
+            reasons.push(match self.unmet {
+                Some(Unmet::Water(ec)) => words::water_too_strong(ec),
+                Some(Unmet::NoStock) => words::no_stock(),
+                Some(Unmet::Stock(ec)) => words::stock_too_weak(ec),
+                None => words::ec_missed(),
+            });
+        }
+        if !ph_in_band {
+            let way = match self.ph_to_move {
+                Some(ph) if ph < self.request.ph_band()[0] => Way::Base,
+                _ => Way::Acid,
+            };
+            reasons.push(words::ph_missed(way, self.dosed.is_some()));
+        }
+        (!reasons.is_empty()).then(|| reasons.join(" "))
+    }
+
+    /// The acid or base poured, and what is handled with it.
+    pub(crate) fn handled(&self) -> &[std::sync::Arc<saltwright_fertilizers::Fertilizer>] {
+        self.remedy
+            .as_ref()
+            .map_or(&[], |remedy| &remedy.fertilizers)
+    }
+
+    /// Which way the pH is moved, and by a bottle of unknown strength or not.
+    pub(crate) fn moved(&self) -> Option<(Way, bool)> {
+        let remedy = self.remedy.as_ref()?;
+        Some((remedy.way, remedy.judged_meq_per_ml.is_some()))
+    }
+}

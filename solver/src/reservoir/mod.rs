@@ -1,0 +1,17 @@
+//! The reservoir: what its meters show, what to do about it, what the plants took.
+//!
+//! ```text
+//! reading + water + stocks -> Liquid (what a litre holds) -> steps -> what the meters then show
+//! ```
+//!
+//! The tank is taken to stand in air: what it holds of carbonate follows from its pH and the air.
+//! What is poured in keeps its own carbon until the next wait; then the air has had its say again.
+
+pub mod correct;
+pub mod reading;
+
+mod liquid;
+mod root;
+pub(crate) mod supply;
+
+pub use correct::{CorrectReport, CorrectRequest, correct};

@@ -1,0 +1,95 @@
+//! Stocks from a file: the report of `stock` (JSON), the tanks that it wrote (CSV), or a list by
+//! hand (TOML).
+
+use super::input::{Known, Origins};
+use crate::store::files::read_text;
+use saltwright_fertilizers::grid::Grid;
+use saltwright_fertilizers::{Faults, Node, Value};
+use std::path::Path;
+
+/// Columns of the file that `stock --out` writes.
+const COLUMNS: [&str; 9] = [
+    "tank",
+    "id",
+    "name",
+    "g_per_l",
+    "g_per_l_stock",
+    "ml_per_l_stock",
+    "g",
+    "ml",
+    "share",
+];
+
+/// Adds the stocks of a file to a request.
+pub fn from_file(
+    path: &Path,
+    known: &Known<'_>,
+    request: &mut Node,
+    origins: &mut Origins,
+    faults: &mut Faults,
+) {
+    let name = path.display().to_string();
+    let mut in_file = Faults::in_file(&name);
+    let stocks = read(path, &name, known, &mut in_file);
+    faults.extend(in_file.into_list());
+    if let Some(stocks) = stocks {
+        origins.file("stock", &name);
+        request.set("stock", stocks);
+    }
+}
+
+fn read(path: &Path, name: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
+    let text = read_text(path)
+        .map_err(|fault| faults.extend([fault]))
+        .ok()?;
+    let ending = path.extension().unwrap_or_default();
+    if ending == "csv" {
+        return from_csv(&text, known, faults);
+    }
+    let read = if ending == "toml" {
+        Node::from_toml(text.trim_start_matches('\u{feff}'))
+    } else {
+        Node::from_json(&text).map_err(|problem| (None, problem))
+    };
+    read.map_err(|(line, problem)| {
+        let mut at = Faults::in_file(name);
+        at.add(line, "", problem);
+        faults.extend(at.into_list());
+    })
+    .ok()
+}
+
+/// One row a fertilizer, with the tank that it is in.
+fn from_csv(text: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
+    let grid = Grid::read(text, &COLUMNS, faults)?;
+    let mut tanks: Vec<(String, Vec<Node>)> = Vec::new();
+    for row in grid.rows() {
+        let (mut tank, mut line) = (String::new(), Vec::new());
+        for (key, cell) in grid.entries(row) {
+            match (key, &cell.value) {
+                ("tank", Value::Text(name)) => name.trim().clone_into(&mut tank),
+                ("id", Value::Text(id)) => {
+                    if known.get(id.trim()).is_none() {
+                        faults.add(Some(row.line), "id", known.unknown(id.trim()));
+                    }
+                    line.push(("id", Node::text(id.trim())));
+                }
+                ("g_per_l_stock", _) => line.push(("g_per_l_stock", cell)),
+                _ => {}
+            }
+        }
+        let line = Node::table(line);
+        match tanks.iter_mut().find(|(name, _)| *name == tank) {
+            Some((_, mix)) => mix.push(line),
+            None => tanks.push((tank, vec![line])),
+        }
+    }
+    let tanks = tanks.into_iter().map(|(name, mix)| {
+        let mix = Value::List(mix).into();
+        Node::table([("name", Node::text(name)), ("mix", mix)])
+    });
+    Some(Node::table([(
+        "tanks",
+        Value::List(tanks.collect()).into(),
+    )]))
+}

@@ -1,0 +1,234 @@
+//! The sheet of a correction: where the tank stands, what to do in order, what the meters then show.
+
+use super::amounts::{self, Amount, Volumes, mark};
+use super::formulate::Show;
+use super::nutrients::Unit;
+use super::round::{self, Measure};
+use super::{Column, Kind, Part, Sheet, facts};
+use saltwright_fertilizers::Hazard;
+use saltwright_solver::reservoir::CorrectReport;
+use saltwright_solver::reservoir::correct::Grounds;
+use saltwright_solver::reservoir::correct::report::{AdjustedFeed, Do, NutrientRow, Step};
+
+/// Builds the sheet; `dangers` knows those of a fertilizer by id.
+pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
+    let mut parts = vec![stand(report, show.measure)];
+    if report.steps.is_empty() {
+        let words = if report.in_band {
+            "nothing: EC and pH are where they should be."
+        } else {
+            "nothing that is named helps."
+        };
+        parts.push(Part::fact("to do", words));
+    } else {
+        parts.push(steps(&report.steps, show.measure, dangers));
+    }
+    if let Some(why_not) = &report.why_not {
+        parts.push(Part::fact("why not", why_not.clone()));
+    }
+    parts.extend(feed(report.adjusted_feed.as_ref(), show.measure, dangers));
+    if show.detail {
+        parts.push(nutrients(&report.nutrients, show.unit));
+    }
+    parts.push(Part::fact("tank", report.assumed.clone()));
+    parts.extend(strength(report));
+    parts.extend(bottle(report));
+    parts.extend(facts::pens(&report.after.tds, report.after.cf));
+    parts.extend(report.cautions.iter().cloned().map(Part::Caution));
+    let verdict = match (report.in_band, report.steps.is_empty()) {
+        (true, true) => "in band",
+        (true, false) => "comes into band",
+        (false, _) => "stays OUTSIDE the band",
+    };
+    Sheet {
+        title: format!("{} in {}", report.recipe, report.water),
+        verdict: verdict.into(),
+        detail: format!(
+            "{} in a tank that takes {}",
+            round::volume(report.now.litres, show.measure),
+            round::volume(report.capacity_l, show.measure)
+        ),
+        parts,
+    }
+}
+
+/// Where the tank stands, and where it comes to.
+fn stand(report: &CorrectReport, measure: Measure) -> Part {
+    let after = &report.after;
+    let ph = |ph: Option<f64>| ph.map_or_else(|| "not read".to_owned(), round::ph);
+    let ph_after = match after.ph {
+        // Nobody can promise a decimal here.
+        Some(ph) if after.unbuffered && !report.steps.is_empty() => format!("about {ph:.0}"),
+        other => ph(other),
+    };
+    let [low, high] = report.aim.ph.map(round::ph);
+    let row = |cells: [String; 4]| cells.to_vec();
+    let rows = vec![
+        row([
+            "EC, mS/cm at 25 °C".into(),
+            round::ec(report.now.ec_ms_cm),
+            round::ec(after.ec_ms_cm),
+            format!(
+                "{} ({})",
+                round::ec(report.aim.ec_ms_cm),
+                of(report.aim.ec_from)
+            ),
+        ]),
+        row([
+            "pH".into(),
+            ph(report.now.ph),
+            ph_after,
+            format!("{low} to {high}"),
+        ]),
+        row([
+            "level".into(),
+            round::volume(report.now.litres, measure),
+            round::volume(after.litres, measure),
+            format!("at most {}", round::volume(report.capacity_l, measure)),
+        ]),
+    ];
+    let columns = vec![
+        Column::new("", Kind::Name),
+        Column::new("now", Kind::Figures),
+        Column::new("after", Kind::Figures),
+        Column::new("aim", Kind::Words),
+    ];
+    Part::Table { columns, rows }
+}
+
+/// Where the EC aimed at comes from.
+fn of(from: &str) -> &str {
+    match from {
+        "request" => "as asked",
+        "recipe" => "of the recipe",
+        "stocks" => "as the stocks make it",
+        _ => "of the recipe by its ions",
+    }
+}
+
+fn steps(steps: &[Step], measure: Measure, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Part {
+    let columns = vec![
+        Column::new("step", Kind::Figures),
+        Column::new("do", Kind::Name),
+        Column::new("", Kind::Figures),
+        Column::new("EC", Kind::Figures),
+        Column::new("pH", Kind::Figures),
+        Column::new("how", Kind::Words),
+    ];
+    let rows = steps.iter().zip(1_u32..).map(|(step, number)| {
+        let id = step.id.as_deref();
+        let marked = id
+            .map(|id| mark(&dangers(id)))
+            .filter(|mark| !mark.is_empty());
+        let how = match marked {
+            Some(mark) => format!("{mark}. {}", step.words),
+            None => step.words.clone(),
+        };
+        vec![
+            number.to_string(),
+            what(step),
+            amount(step, measure),
+            round::ec(step.then.ec_ms_cm),
+            step.then.ph.map_or_else(String::new, round::ph),
+            how,
+        ]
+    });
+    Part::Table {
+        columns,
+        rows: rows.collect(),
+    }
+}
+
+/// What a step does, in a word or two.
+fn what(step: &Step) -> String {
+    let tank = step.tank.as_ref().map(|tank| format!("stock {tank}"));
+    match step.what {
+        Do::Drain => "drain".into(),
+        Do::AddWater => "add water".into(),
+        Do::AddStock => tank.unwrap_or_else(|| "stock".into()),
+        Do::AddAcid => step.id.clone().or(tank).unwrap_or_else(|| "acid".into()),
+        Do::AddBase => step.id.clone().or(tank).unwrap_or_else(|| "base".into()),
+        Do::Wait => "wait".into(),
+    }
+}
+
+fn amount(step: &Step, measure: Measure) -> String {
+    let litres = step.litres.map(|litres| round::volume(litres, measure));
+    let ml = step.ml.map(|ml| round::poured(ml, measure));
+    let grams = step.g.map(|grams| round::mass(grams, measure));
+    let minutes = step
+        .minutes
+        .map(|minutes| format!("{} min", round::plain(minutes)));
+    litres.or(ml).or(grams).or(minutes).unwrap_or_default()
+}
+
+/// What to weigh instead of pouring stocks.
+fn feed(
+    feed: Option<&AdjustedFeed>,
+    measure: Measure,
+    dangers: &dyn Fn(&str) -> Vec<Hazard>,
+) -> Option<Part> {
+    let feed = feed?;
+    let mix: Vec<Amount<'_>> = feed
+        .formulation
+        .mix
+        .iter()
+        .map(|row| Amount {
+            id: &row.id,
+            g_per_l: row.g_per_l,
+            ml_per_l: row.ml_per_l,
+            tank: None,
+        })
+        .collect();
+    if mix.is_empty() {
+        let words = "nothing is to be weighed: what is in the tank is enough of everything.";
+        return Some(Part::fact("feed", words));
+    }
+    let volumes = Volumes {
+        batch: Some(feed.litres),
+        ratio: None,
+    };
+    Some(amounts::table("or weigh", &mix, volumes, measure, dangers))
+}
+
+fn nutrients(rows: &[NutrientRow], unit: Unit) -> Part {
+    let mut columns = vec![Column::new(unit.name(), Kind::Name)];
+    for head in ["now", "after", "recipe"] {
+        columns.push(Column::new(head, Kind::Figures));
+    }
+    let rows = rows.iter().map(|row| {
+        let show = |figure| unit.show(row.nutrient, figure);
+        vec![
+            unit.label(row.nutrient),
+            show(row.now),
+            show(row.after),
+            row.aim.map_or_else(String::new, show),
+        ]
+    });
+    Part::Table {
+        columns,
+        rows: rows.collect(),
+    }
+}
+
+fn strength(report: &CorrectReport) -> Option<Part> {
+    let strength = report.strength?;
+    let whole = match report.grounds {
+        Grounds::Stocks => "what the stocks make at their ratio",
+        _ => "what the recipe asks for",
+    };
+    Some(Part::fact(
+        "holds",
+        format!("{:.0} % of {whole}.", 100.0 * strength),
+    ))
+}
+
+fn bottle(report: &CorrectReport) -> Option<Part> {
+    let meq = report.bottle_meq_per_ml?;
+    let kind = if meq > 0.0 { "acid" } else { "base" };
+    let words = format!(
+        "by what it did, a millilitre holds about {} meq of {kind}.",
+        round::concentration(meq.abs())
+    );
+    Some(Part::fact("bottle", words))
+}

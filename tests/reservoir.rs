@@ -1,0 +1,7 @@
+//! The reservoir: corrections followed step by step, published dilutions.
+//!
+//! `cargo test reservoir -- --nocapture` prints every figure.
+
+mod correct;
+mod dilution;
+mod follow;
