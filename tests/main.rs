@@ -9,6 +9,7 @@ mod common;
 mod contract;
 mod errors;
 mod help;
+mod journal;
 mod label;
 mod page;
 mod published;

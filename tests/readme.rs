@@ -44,7 +44,11 @@ fn every_command_of_the_readme_works() {
         }
         let (arguments, input) = command(block).unwrap_or_else(|| panic!("not run: {block}"));
         let output = if input.is_empty() {
-            saltwright().args(&arguments).output().expect("it starts")
+            // What is kept goes into a folder of its own.
+            let folder = tempfile::tempdir().expect("a folder");
+            let mut command = saltwright();
+            command.env("SALTWRIGHT_FOLDER", folder.path());
+            command.args(&arguments).output().expect("it starts")
         } else {
             crate::common::batch(input.as_bytes())
         };

@@ -25,6 +25,7 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("ph", PH),
     ("stocks", STOCKS),
     ("reservoir", RESERVOIR),
+    ("journal", JOURNAL),
     ("proof", PROOF),
     ("json", JSON),
     ("page", PAGE),
@@ -39,6 +40,7 @@ saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
 saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright correct RECIPE --reading 1.9     what to do when the meters are off
+saltwright journal add --ec 1.4 --ph 5.9    what was read and done, day by day
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
@@ -252,6 +254,25 @@ stop when it is in the band. The EC is left alone within 2 %.
 
 A bottle of unknown strength is judged by what it did: 5 mL in 100 L that took
 the pH from 7.0 to 6.6 is --bottle 5mL/100L=7.0..6.6
+";
+
+const JOURNAL: &str = "\
+  saltwright journal add --system \"tank 1\" --ec 1.4 --ph 5.9 --litres 110
+  saltwright journal add --added nitric-acid-38=9mL --note \"in three portions\"
+  saltwright journal list --last 10
+  saltwright journal amend 12 --ec 1.5        what it said before is kept
+  saltwright journal undo                     takes back what was done last
+
+The last system need not be named again; the list shows gallons and °F where
+they were typed last. What was read and what was done are two entries, so that
+it is clear which came first. --at says when, if not now.
+
+The journal is the file journal.db in the folder that --folder names, else the
+variable SALTWRIGHT_FOLDER, else in the working folder. An entry that was
+answered with \"Noted\" is on the disk; a power cut does not take it away. Several
+people may write at the same time. A damaged file is never written to: list
+shows what can still be read of it. To keep a copy, copy the file while nobody
+writes.
 ";
 
 const PROOF: &str = "\

@@ -10,6 +10,7 @@ pub mod correct;
 pub mod formulate;
 pub mod help;
 pub mod input;
+pub mod journal;
 pub mod label;
 pub mod list;
 pub mod man;
@@ -22,11 +23,12 @@ pub mod typed;
 pub mod version;
 pub mod water;
 
+use crate::store::folder::Folder;
 use clap::{CommandFactory, Parser, Subcommand};
 use saltwright_fertilizers::Fault;
 use saltwright_recipes::Library;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Which salts, how many grams, at what cost, and what the meters then show
@@ -34,6 +36,9 @@ use std::process::ExitCode;
 #[command(name = "saltwright", version, long_version = version::FACTS, about = ABOUT)]
 #[command(disable_help_subcommand = true)]
 struct Cli {
+    /// Your own folder, where the journal lies
+    #[arg(long, global = true, value_name = "DIR", display_order = 900)]
+    folder: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -56,6 +61,8 @@ enum Command {
     Label(Box<label::Args>),
     /// From what the meters show to what to do, step by step
     Correct(Box<correct::Args>),
+    /// What was read, done and mixed, kept over the days
+    Journal(Box<journal::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -116,6 +123,7 @@ pub enum Ending {
 /// Exit codes: 0 answered and within bands; 3 answered, outside a band; 1 bad input or a file that
 /// could not be read or written; 2 wrong usage.
 pub fn run() -> ExitCode {
+    outlive_file_limits();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
@@ -127,7 +135,7 @@ pub fn run() -> ExitCode {
         }
     };
     let library = Library::shipped().map_err(Stop::from);
-    ended(library.and_then(|library| dispatch(cli.command.as_ref(), &library)))
+    ended(library.and_then(|library| dispatch(&cli, &library)))
 }
 
 /// Says what went wrong, if anything; the exit code.
@@ -149,15 +157,28 @@ fn ended(ended: Result<Ending, Stop>) -> ExitCode {
     }
 }
 
-fn dispatch(command: Option<&Command>, library: &Library) -> Result<Ending, Stop> {
+/// A write beyond the limit of a file's size comes back as an error to be told, where it would end
+/// the program without a word.
+fn outlive_file_limits() {
+    #[cfg(unix)]
+    {
+        use signal_hook::consts::SIGXFSZ;
+        // Where it cannot be set up, such a write ends us as it ends any other program.
+        let _ = signal_hook::flag::register(SIGXFSZ, std::sync::Arc::default());
+    }
+}
+
+fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
     let mut out = std::io::stdout().lock();
-    match command {
+    let folder = Folder::find(cli.folder.as_deref());
+    match cli.command.as_ref() {
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::Stock(args)) => stock::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, library, &mut out),
+        Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Serve(args)) => serve::run(args, &mut out),

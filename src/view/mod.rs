@@ -17,6 +17,7 @@ pub mod csv;
 pub mod facts;
 pub mod formulate;
 pub mod html;
+pub mod journal;
 pub mod label;
 pub mod lists;
 pub mod nutrients;
