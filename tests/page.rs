@@ -414,6 +414,35 @@ fn every_page_opens_and_is_light() {
     ];
     let heaviest = get("formulate", &question(&all)).text.len() + assets;
     assert!(heaviest <= WEIGHT, "{heaviest}");
+    for paper in ["", "weigh", "labels"] {
+        let asked = [
+            TWO_SALTS,
+            ("tanks", "4"),
+            ("ratio", "100"),
+            ("volume", "20"),
+            ("scale", "0.1"),
+            ("weighed", "potassium-nitrate 900"),
+            ("paper", paper),
+        ];
+        let stock = get("stock", &asked).text.len() + assets;
+        assert!(stock <= WEIGHT, "{paper}: {stock}");
+    }
+    let bag = [
+        (
+            "label",
+            "15-5-15 + 4Ca + 2Mg\nFe 0.1\nMn 0.05\nZn 0.02\nB 0.02\nCu 0.01\nMo 0.01",
+        ),
+        ("found", "N 14\nK2O 15"),
+        ("dissolve", "1"),
+        ("reads", "1.4"),
+        ("dose", "1"),
+        ("recipe", "sonneveld-modified-lettuce"),
+        ("water", "quarry-end-well"),
+        ("prices", "demo"),
+        ("measure", "us"),
+    ];
+    let bag = get("label", &bag).text.len() + assets;
+    assert!(bag <= WEIGHT, "{bag}");
     for asset in ["sheet.css", "swap.js"] {
         assert!(!get(asset, &[]).text.contains("http"), "{asset}");
     }

@@ -17,8 +17,10 @@ missing() {
 }
 if [ -n "$(missing)" ] && [ -f /etc/debian_version ] && [ "$(id -u)" = 0 ]; then
     export DEBIAN_FRONTEND=noninteractive
-    apt-get update -qq && apt-get install -y -qq --no-install-recommends \
-        chromium chromium-driver nodejs npm >/dev/null || true
+    # Only what is missing: a Node.js from elsewhere cannot stand beside Debian's.
+    wanted=$(missing | sed 's/^chromedriver$/chromium-driver/; s/^npm$/nodejs npm/')
+    # shellcheck disable=SC2086
+    apt-get update -qq && apt-get install -y -qq --no-install-recommends $wanted >/dev/null || true
 fi
 # The accessibility rules, in the version that tests/browser/package.json names.
 rules=tests/browser/node_modules/axe-core/package.json

@@ -149,6 +149,8 @@ fn next(report: &FormulateReport) -> String {
     } else if report.ratio.is_none() {
         words.push("--ratio 100 gives grams per litre of stock");
     }
-    words.push("--out FILE.csv keeps the mix, and predict --mix FILE.csv reads it back");
+    words.push(
+        "--out FILE.csv keeps the mix; predict --mix FILE.csv and stock --mix FILE.csv go on from it",
+    );
     format!("{}.", words.join("; "))
 }
