@@ -1,8 +1,10 @@
 //! What several test files need.
 
+use saltwright_recipes::Library;
 use serde_json::Value;
 use std::io::Write;
 use std::process::{Command, Output, Stdio};
+use std::sync::LazyLock;
 
 /// The program under test.
 pub fn saltwright() -> Command {
@@ -43,16 +45,17 @@ pub fn batch(input: &[u8]) -> Output {
     output
 }
 
+/// What is shipped.
+pub fn library() -> &'static Library {
+    static LIBRARY: LazyLock<Library> =
+        LazyLock::new(|| Library::shipped().expect("the shipped library is sound"));
+    &LIBRARY
+}
+
 /// The answer of the library to one request.
 pub fn answer(request: &Value) -> Value {
-    thread_local! {
-        static LIBRARY: saltwright_recipes::Library =
-            saltwright_recipes::Library::shipped().expect("the shipped library is sound");
-    }
-    LIBRARY.with(|library| {
-        let answer = saltwright_solver::answer(&request.to_string(), library);
-        serde_json::to_value(&answer).expect("a report is JSON")
-    })
+    let answer = saltwright_solver::answer(&request.to_string(), library());
+    serde_json::to_value(&answer).expect("a report is JSON")
 }
 
 /// A number in a report, by path.

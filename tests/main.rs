@@ -19,6 +19,7 @@ mod reservoir;
 mod searches;
 mod server;
 mod sheet;
+mod spread;
 mod stock;
 mod traps;
 mod water;

@@ -331,6 +331,35 @@ impl Fertilizer {
         self.acid_meq_per_g
     }
 
+    /// The part of [`Fertilizer::acid_meq_per_g`] that moves with the assay of one nutrient, meq/g.
+    ///
+    /// A formula's protons go with the mass of the nutrients in it; without a formula they close the
+    /// charge of each.
+    pub fn acid_meq_per_g_with(&self, nutrient: Nutrient) -> f64 {
+        if self.acid_meq_per_g == 0.0 {
+            return 0.0;
+        }
+        let percent = self.assay_pct[nutrient];
+        let Some(formula) = &self.formula else {
+            let mmol_per_g = 10.0 * percent / nutrient.atomic_weight();
+            return -f64::from(nutrient.charge()) * mmol_per_g;
+        };
+        let pure = formula.assay_pct();
+        let in_formula = |n: Nutrient| {
+            if pure[n] > 0.0 {
+                self.assay_pct[n]
+            } else {
+                0.0
+            }
+        };
+        let all: f64 = Nutrient::ALL.into_iter().map(in_formula).sum();
+        if all > 0.0 {
+            self.acid_meq_per_g * in_formula(nutrient) / all
+        } else {
+            0.0
+        }
+    }
+
     /// Millimoles of each ion that a gram releases.
     pub fn ions_mmol_per_g(&self) -> &[(Ion, f64)] {
         &self.ions_mmol_per_g

@@ -1,6 +1,7 @@
 //! What the EC meter should show, how sure that is, and how it compares with the aim.
 
 use crate::chemistry::meter::{Tds, cf};
+use crate::spread::Cause;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -60,23 +61,32 @@ pub struct Conducted {
     pub open_charge: f64,
     /// What the open charge of a water conducts whose analysis does not balance.
     pub unbalanced: Option<f64>,
+    /// Variance from what is stated about bags, scale, tank, water and meter, (µS/cm)².
+    pub stated: f64,
     /// True inside the range of the model.
     pub inside: bool,
 }
 
 impl Conducted {
-    /// Standard uncertainty of the solution's EC, µS/cm.
+    /// Variances of the model and of the water's own EC, (µS/cm)².
     ///
-    /// u2 = (1 % of what fertilizers add)2 + (3 % of the water's own)2 + (3 µS/cm)2, and half of
-    /// what an open charge of the mix conducts.
-    fn uncertainty(&self) -> f64 {
-        let parts = [
+    /// u2 = (1 % of what fertilizers add)2 + (3 µS/cm)2 + (half of what an open charge of the mix
+    /// conducts)2, and (3 % of the water's own)2.
+    pub fn of_model(&self) -> [(Cause, f64); 2] {
+        let model = [
             OF_FERTILIZERS * (self.solution - self.water),
-            OF_WATER * self.water,
             FLOOR_US_CM,
             OF_OPEN_CHARGE * self.open_charge,
         ];
-        parts.iter().map(|u| u * u).sum::<f64>().sqrt()
+        let model = model.iter().map(|u| u * u).sum();
+        let water = OF_WATER * self.water;
+        [(Cause::Model, model), (Cause::WaterEc, water * water)]
+    }
+
+    /// Standard uncertainty of the solution's EC, µS/cm.
+    fn uncertainty(&self) -> f64 {
+        let of_model: f64 = self.of_model().iter().map(|(_, variance)| variance).sum();
+        (of_model + self.stated).sqrt()
     }
 }
 

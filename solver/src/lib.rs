@@ -18,6 +18,7 @@ pub mod request;
 pub mod reservoir;
 pub mod solids;
 pub mod solution;
+pub mod spread;
 pub mod stock;
 pub mod substitute;
 pub mod water;

@@ -42,12 +42,13 @@ pub fn is_unbuffered(buffer_mol_kg: Option<f64>) -> bool {
 /// Standard uncertainty of the charge that decides the pH, meq/L.
 ///
 /// u2 = (0.01)2 + (2 % of the water's alkalinity)2 + (1 % of acids and bases)2 + (open charge)2,
-/// the open charge being what the labels of the mix leave out.
-pub fn charge_uncertainty_meq_l(alkalinity: f64, acids: f64, open_charge: f64) -> f64 {
+/// the open charge being what the labels of the mix leave out. `stated` is the standard uncertainty
+/// of what acids and bases bring by what is stated of them, where it is more than that.
+pub fn charge_uncertainty_meq_l(alkalinity: f64, acids: f64, open_charge: f64, stated: f64) -> f64 {
     let parts = [
         FLOOR_MEQ_L,
         OF_ALKALINITY * alkalinity,
-        OF_ACIDS * acids,
+        stated.max(OF_ACIDS * acids),
         open_charge,
     ];
     parts.iter().map(|u| u * u).sum::<f64>().sqrt()

@@ -10,6 +10,7 @@ use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
+use crate::spread::{Inputs, Range, Spread, Stated, Sureness};
 use crate::words;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Aimed, Dose, Faults, Problem};
@@ -28,6 +29,10 @@ pub struct PredictRequest {
     pub temperature_c: Option<f64>,
     /// Price of each line of the mix, where known.
     pub prices_per_kg: Vec<Option<f64>>,
+    /// Litres that are weighed for at once, where known.
+    pub litres: Option<f64>,
+    /// What may be off, where every figure is to have its range.
+    pub ranges: Option<Stated>,
 }
 
 /// What it comes to.
@@ -71,6 +76,9 @@ pub struct PredictReport {
     pub charge_error_pct: Option<f64>,
     /// What 1,000 litres cost, where every line has a price.
     pub cost_per_m3: Option<f64>,
+    /// Why figures are not exact, and what would narrow them, where it was asked.
+    #[serde(flatten)]
+    pub sureness: Option<Sureness>,
     /// What to heed.
     pub cautions: Vec<String>,
 }
@@ -97,6 +105,9 @@ pub struct PredictNutrient {
     pub water: f64,
     /// In all.
     pub delivered: f64,
+    /// Where it may lie, where that was asked.
+    #[serde(flatten)]
+    pub range: Option<Range>,
 }
 
 impl PredictRequest {
@@ -115,6 +126,8 @@ impl PredictRequest {
             Vec::new()
         };
         let temperature_c = reader.number("temperature_c", Limits::CELSIUS, faults);
+        let litres = reader.number("litres", Limits::LITRES, faults);
+        let ranges = Stated::read(&mut reader, litres, faults);
         reader.close(faults);
         let water = water?;
         faults.is_empty().then(|| Self {
@@ -125,6 +138,8 @@ impl PredictRequest {
             mix,
             water,
             temperature_c,
+            litres,
+            ranges,
         })
     }
 }
@@ -139,17 +154,23 @@ pub fn predict(request: &PredictRequest) -> Result<PredictReport, Refusal> {
 
 fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
     let source = Source::new(&request.water)?;
+    let spread = request.ranges.as_ref().map(|stated| {
+        let holds = request.water.holds;
+        Spread::new(Inputs::new(&request.mix, holds, request.litres, stated))
+    });
     let asked = Asked {
         celsius: request.temperature_c,
         aim_ms_cm: None,
         detail: true,
+        inputs: spread.as_ref().map(|spread| &spread.inputs),
     };
     let readings = readings(&source, &request.mix, asked)?;
     let solution = Solution::of(&request.water, &request.mix);
     let costs = request.mix.iter().zip(&request.prices_per_kg);
-    let costs: Option<Vec<f64>> = costs
-        .map(|(dose, price)| Some((*price)? * dose.amount.0))
+    let costs: Option<Vec<(&str, f64)>> = costs
+        .map(|(dose, price)| Some((dose.fertilizer.id.as_str(), (*price)? * dose.amount.0)))
         .collect();
+    let costs = costs.filter(|costs| !costs.is_empty());
     let mut cautions = words::hazard_cautions(request.mix.iter().map(|dose| &dose.fertilizer));
     cautions.extend(words::water::doubts(&request.water));
     cautions.extend(words::mix_cautions(&request.mix));
@@ -158,6 +179,7 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         &request.water,
         &request.mix,
     ));
+    cautions.extend(spread.as_ref().and_then(Spread::caution));
     let poured = |dose: &&Dose| dose.amount.0 > 0.0;
     let is_charted = request
         .mix
@@ -186,6 +208,7 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
                 nutrient: aimed,
                 water: request.water.holds.aimed(aimed),
                 delivered: solution.composition.aimed(aimed),
+                range: spread.as_ref().map(|spread| spread.range(aimed)),
             })
             .collect(),
         ec_at_temperature_ms_cm: readings.raw.as_ref().map(|raw| raw.ms_cm),
@@ -202,9 +225,10 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         ionic_strength_mol_l: readings.ionic_strength_mol_l,
         alkalinity_meq_l: is_charted.then_some(solution.alkalinity_meq_l),
         charge_error_pct: solution.charge_error_pct(),
-        cost_per_m3: costs
-            .filter(|c| !c.is_empty())
-            .map(|costs| costs.iter().sum()),
+        sureness: spread
+            .as_ref()
+            .map(|spread| spread.sureness(readings.uncertain.as_ref(), costs.as_deref())),
+        cost_per_m3: costs.map(|costs| costs.iter().map(|(_, cost)| cost).sum()),
         cautions,
     })
 }

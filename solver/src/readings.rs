@@ -4,14 +4,15 @@ use crate::chemistry::acid::{SourceWater, source_water};
 use crate::chemistry::conductivity::{conductivity, inert_us_cm};
 use crate::chemistry::meter::Compensation;
 use crate::chemistry::{
-    Carbon, Conditions, EC_CELSIUS, LOG_PCO2_AIR, MOST_IONIC_STRENGTH, NotConverged, PH_RANGE,
-    Protons, REFERENCE_CELSIUS, Speciation, Totals, speciate,
+    Carbon, Component, Conditions, EC_CELSIUS, LOG_PCO2_AIR, MOST_IONIC_STRENGTH, NotConverged,
+    PH_RANGE, Protons, REFERENCE_CELSIUS, Speciation, Totals, speciate,
 };
 use crate::ec::{COVERAGE, Conducted, Ec};
 use crate::ions::Detail;
 use crate::ph::{self, Ph};
 use crate::solids::{self, SolidRow};
 use crate::solution::Solution;
+use crate::spread::{self, Cause, Effect, Inputs, Moves, Slopes, Uncertain};
 use saltwright_fertilizers::Dose;
 use saltwright_recipes::{Balance, Water};
 use schemars::JsonSchema;
@@ -20,27 +21,34 @@ use serde::Serialize;
 /// Relative standard uncertainty that a temperature other than 25 °C adds to a raw EC.
 const OF_TEMPERATURE: [(f64, f64); 2] = [(15.0, 0.003), (5.0, 0.008)];
 
+/// What a compensating meter makes of a degree that its thermometer is off, percent: its usual
+/// setting (`Compensation::USUAL`).
+const METER_PCT_PER_KELVIN: f64 = 2.0;
+
 /// In balance with outdoor air.
 const AIR: Carbon = Carbon::Open(LOG_PCO2_AIR);
 
 /// What is asked about a solution.
 #[derive(Clone, Copy, Debug)]
-pub struct Asked {
+pub struct Asked<'a> {
     /// Its temperature, °C; 25 where nobody says.
     pub celsius: Option<f64>,
     /// The EC to compare with, mS/cm at 25 °C.
     pub aim_ms_cm: Option<f64>,
     /// True where the ions are listed one by one.
     pub detail: bool,
+    /// What may be off about the mix, where the range is to cover it.
+    pub(crate) inputs: Option<&'a Inputs>,
 }
 
-impl Asked {
+impl Asked<'_> {
     /// A solution at 25 °C.
     pub const fn at_reference(aim_ms_cm: Option<f64>, detail: bool) -> Self {
         Self {
             celsius: None,
             aim_ms_cm,
             detail,
+            inputs: None,
         }
     }
 }
@@ -60,6 +68,9 @@ pub struct Readings {
     pub raw: Option<RawEc>,
     /// What was found ion by ion, where it was asked.
     pub detail: Option<Detail>,
+    /// Why the EC is not exact; none outside the range of the model, and where no ranges
+    /// are asked for.
+    pub uncertain: Option<Uncertain>,
     /// Why the model should not be trusted here; empty inside its range.
     pub outside: Vec<Outside>,
 }
@@ -206,7 +217,7 @@ impl<'a> Subject<'a> {
         speciate(at, &self.totals, carbon, Protons::Balance, start)
     }
 
-    fn conducted(&self, solution: f64, inside: bool) -> Conducted {
+    fn conducted(&self, solution: f64, stated: f64, inside: bool) -> Conducted {
         let at = Conditions::reference();
         let is_broken = self.source.water.balance() == Balance::Broken;
         let water_rest = self.source.totals.rest_meq_l();
@@ -215,8 +226,40 @@ impl<'a> Subject<'a> {
             water: self.source.us_cm,
             open_charge: inert_us_cm(at, self.open_charge_meq_l),
             unbalanced: is_broken.then(|| inert_us_cm(at, water_rest)),
+            stated,
             inside,
         }
+    }
+
+    /// Variances of the EC by what is stated of bags, scale, tank, water and meter, (µS/cm)².
+    fn stated(
+        &self,
+        inputs: &Inputs,
+        closed: &Speciation,
+        us_cm: f64,
+    ) -> Result<Vec<(Cause, f64)>, NotConverged> {
+        let slopes = Slopes::of(&self.totals, closed, us_cm)?;
+        let mut effects = inputs.effects(
+            &|at, nutrient| slopes.of_assay(inputs, at, nutrient),
+            &|_| 0.0,
+            &|nutrient| slopes.of_water(inputs, nutrient),
+        );
+        let stated = &inputs.stated;
+        let alkalinity = self.source.water.alkalinity_meq_l;
+        let carbon = self.source.totals[Component::Carbon];
+        let of_pct = |percent: f64, moves: Moves| moves.times(percent / 100.0);
+        let per_kelvin = METER_PCT_PER_KELVIN * stated.temperature_c;
+        let more = [
+            (
+                Cause::WaterAnalysis,
+                of_pct(stated.water_pct, slopes.of_alkalinity(alkalinity, carbon)),
+            ),
+            (Cause::Thermometer, of_pct(per_kelvin, Moves::direct(us_cm))),
+            (Cause::Meter, of_pct(stated.meter_pct, Moves::direct(us_cm))),
+        ];
+        effects.extend(more.map(|(cause, moves)| Effect { cause, moves }));
+        let causes = effects.iter().map(|effect| effect.cause);
+        Ok(causes.zip(slopes.variances(&effects)).collect())
     }
 
     /// pH with its range, from both answers at the solution's temperature.
@@ -225,11 +268,13 @@ impl<'a> Subject<'a> {
         at: &Conditions,
         closed: &Speciation,
         open: &Speciation,
+        inputs: Option<&Inputs>,
     ) -> Result<Ph, NotConverged> {
         let charge = ph::charge_uncertainty_meq_l(
             self.source.water.alkalinity_meq_l,
             self.acids_meq_l,
             self.open_charge_meq_l,
+            inputs.map_or(0.0, Inputs::acid_meq_l),
         );
         let shifted = |carbon, sign: f64, from: &Speciation| {
             let mut totals = self.totals;
@@ -257,7 +302,11 @@ impl<'a> Subject<'a> {
 ///
 /// # Errors
 /// [`NotConverged`] where the balances are not met.
-pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readings, NotConverged> {
+pub fn readings(
+    source: &Source<'_>,
+    mix: &[Dose],
+    asked: Asked<'_>,
+) -> Result<Readings, NotConverged> {
     let subject = Subject::new(source, mix);
     let reference = Conditions::reference();
     let closed = subject.solve(reference, Carbon::Closed, None)?;
@@ -265,11 +314,14 @@ pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readi
     let mut outside = outside(&subject, &closed);
     let inside = outside.is_empty();
     let cations = Solution::of(source.water, mix).main_cations_meq_l();
-    let ec = Ec::of(
-        &subject.conducted(conducted.us_cm, inside),
-        cations,
-        asked.aim_ms_cm,
-    );
+    let inputs = asked.inputs.filter(|_| inside);
+    let stated = match inputs {
+        Some(inputs) => subject.stated(inputs, &closed, conducted.us_cm)?,
+        None => Vec::new(),
+    };
+    let of_stated: f64 = stated.iter().map(|(_, variance)| variance).sum();
+    let whole = subject.conducted(conducted.us_cm, of_stated, inside);
+    let ec = Ec::of(&whole, cations, asked.aim_ms_cm);
     let celsius = asked.celsius.unwrap_or(REFERENCE_CELSIUS);
     let elsewhere = ((celsius - REFERENCE_CELSIUS).abs() > 1e-9).then(|| Conditions::at(celsius));
     let here = elsewhere.as_ref().unwrap_or(reference);
@@ -281,7 +333,7 @@ pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readi
     let mut ph = if subject.uncharted {
         Ph::default()
     } else {
-        subject.ph(here, &closed_here, &open_here)?
+        subject.ph(here, &closed_here, &open_here, asked.inputs)?
     };
     if !inside {
         (ph.closed_low, ph.closed_high) = (None, None);
@@ -297,6 +349,14 @@ pub fn readings(source: &Source<'_>, mix: &[Dose], asked: Asked) -> Result<Readi
         solids: solids::rows(here, &closed_here, &open_here),
         ionic_strength_mol_l: closed.ionic_strength_mol_kg * closed.kg_water_l,
         detail: asked.detail.then(|| Detail::of(&closed, &conducted)),
+        uncertain: inputs.map(|_| {
+            let parts = stated.into_iter().chain(whole.of_model());
+            // In (mS/cm)², as the EC is told.
+            Uncertain::new(
+                spread::EC,
+                parts.map(|(cause, square)| (cause, 1e-6 * square)),
+            )
+        }),
         outside,
     })
 }

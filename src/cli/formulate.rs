@@ -3,6 +3,7 @@
 use super::aims;
 use super::answer::{ask, keep, mismatch};
 use super::input::{Common, Known, Named, Origins, acids, litres_node, optional};
+use super::ranges::Ranges;
 use super::typed::pairs;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, formulate, text};
@@ -65,6 +66,8 @@ pub struct Args {
     /// EC to compare with, mS/cm
     #[arg(long, value_name = "MS_CM")]
     ec: Option<String>,
+    #[command(flatten)]
+    ranges: Ranges,
     /// Stop at the closest and cheapest; do not look for a simpler mix
     #[arg(long)]
     no_simplest: bool,
@@ -151,6 +154,7 @@ impl Args {
             }
         }
         acids(&self.acid, request, faults);
+        self.ranges.fill(request, origins, faults);
         if !self.at_most.is_empty() {
             let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
             request.set(

@@ -23,6 +23,7 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("units", UNITS),
     ("ec", EC),
     ("ph", PH),
+    ("ranges", RANGES),
     ("stocks", STOCKS),
     ("reservoir", RESERVOIR),
     ("journal", JOURNAL),
@@ -273,6 +274,30 @@ answered with \"Noted\" is on the disk; a power cut does not take it away. Sever
 people may write at the same time. A damaged file is never written to: list
 shows what can still be read of it. To keep a copy, copy the file while nobody
 writes.
+";
+
+const RANGES: &str = "\
+--ranges puts a range on every figure from the tolerances of the bags
+(tolerance_pct in a fertilizer table: an assay lies within so many percent of
+what it says, each assay on its own). --off WHAT=BY adds what else may be off:
+
+  tolerance=3%       assays whose bag states no tolerance
+  bag=1%             a whole bag stronger or weaker, as damp ones are
+  scale=0.1g         division of the scale; half of one to either side
+  span=0.5%          calibration of the scale, all weighings together
+  cylinder=1mL       division of the measuring cylinder
+  tank=2%            volume of the tank
+  proportioner=3%    ratio of the proportioner
+  water=5%           every figure of the water analysis
+  prices=10%         every price
+  thermometer=0.5C   thermometer of the EC meter
+  meter=2%           the EC meter
+
+Each is the furthest it can be off. \"Ca 150 \u{b1} 6 mg/L\" spans two standard
+uncertainties (k = 2) to either side; a furthest of t has a standard uncertainty
+of t divided by the root of 3, and independent ones add as squares (JCGM
+100:2008). --json has the worst case beside it: everything at its end at once.
+The EC is judged by its range, and the sheet says what to measure next.
 ";
 
 const PROOF: &str = "\

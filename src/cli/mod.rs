@@ -16,6 +16,7 @@ pub mod list;
 pub mod man;
 pub mod mixes;
 pub mod predict;
+pub mod ranges;
 pub mod serve;
 pub mod stock;
 pub mod stocks;

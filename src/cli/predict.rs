@@ -1,7 +1,8 @@
 //! `saltwright predict ID=0.5 ID=12mL --water WATER`: from grams to nutrients and EC.
 
 use super::answer::{ask, keep, mismatch};
-use super::input::{Common, Origins, optional};
+use super::input::{Common, Origins, litres_node, optional};
+use super::ranges::Ranges;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, predict, text};
 use saltwright_fertilizers::units::parse_celsius;
@@ -25,6 +26,8 @@ pub struct Args {
     #[arg(long)]
     temperature: Option<String>,
     #[command(flatten)]
+    ranges: Ranges,
+    #[command(flatten)]
     common: Common,
 }
 
@@ -46,6 +49,10 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     if let Some(node) = optional(typed, "--temperature", celsius, &mut faults) {
         request.set("temperature_c", node);
     }
+    if let Some(node) = litres_node(litres) {
+        request.set("litres", node);
+    }
+    args.ranges.fill(&mut request, &mut origins, &mut faults);
     let answer = ask((&request, faults), &origins, library, common.json, out)?;
     let Report::Predict(report) = answer else {
         return mismatch();

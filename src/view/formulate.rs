@@ -3,7 +3,7 @@
 use super::amounts::{self, Amount, Volumes};
 use super::nutrients::{self, Unit};
 use super::round::{self, Measure};
-use super::{Part, Sheet, chemistry, facts};
+use super::{Part, Sheet, chemistry, facts, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
 use saltwright_solver::words;
@@ -61,6 +61,8 @@ pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec
     parts.extend(facts::acid(report.acidity));
     parts.extend(cost(report));
     parts.push(Part::fact("proof", words::proof(report)));
+    let sureness = report.sureness.as_ref();
+    parts.extend(spread::parts(sureness, &report.ec, report.cost_per_m3));
     if show.detail {
         parts.extend(chemistry::detail(
             report.detail.as_ref(),

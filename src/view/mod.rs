@@ -23,6 +23,7 @@ pub mod lists;
 pub mod nutrients;
 pub mod predict;
 pub mod round;
+pub mod spread;
 pub mod stock;
 pub mod svg;
 pub mod text;

@@ -2,11 +2,12 @@
 
 use super::bar::{self, Reading};
 use super::round;
-use super::{Column, Kind, Part};
+use super::{Column, Kind, Part, spread};
 use saltwright_fertilizers::units::MgPerL;
 use saltwright_fertilizers::{Aimed, Nutrient};
 use saltwright_solver::formulate::report::{FormulateReport, NutrientRow, Outcome};
 use saltwright_solver::predict::PredictNutrient;
+use saltwright_solver::spread::Range;
 
 /// Part of a bound by which a figure may miss it through computing alone.
 const SLACK: f64 = 1e-9;
@@ -47,6 +48,15 @@ impl Unit {
 
     /// A figure in the unit of [`Unit::label`], rounded.
     pub fn show(self, aimed: Aimed, mg_per_l: f64) -> String {
+        round::concentration(self.figure(aimed, mg_per_l))
+    }
+
+    /// Half of a range in the unit of [`Unit::label`], rounded.
+    fn show_half(self, aimed: Aimed, mg_per_l: f64) -> String {
+        round::half_width(self.figure(aimed, mg_per_l))
+    }
+
+    fn figure(self, aimed: Aimed, mg_per_l: f64) -> f64 {
         // Total nitrogen counts one charge a mole, as printed lists do.
         let nutrient = match aimed {
             Aimed::Form(nutrient) => nutrient,
@@ -54,13 +64,13 @@ impl Unit {
         };
         let thousandths = if nutrient.is_micro() { 1000.0 } else { 1.0 };
         let amount = MgPerL(mg_per_l);
-        round::concentration(match self {
+        match self {
             Self::Mg => mg_per_l,
             Self::Mmol => thousandths * nutrient.to_mmol(amount).0,
             Self::Meq => nutrient
                 .to_meq(amount)
                 .map_or(mg_per_l, |meq| thousandths * meq.0),
-        })
+        }
     }
 }
 
@@ -69,6 +79,8 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
     let mut columns = vec![Column::new(unit.name(), Kind::Name)];
     let figures = ["aim", "min", "max", "water", "delivered"];
     columns.extend(figures.map(|head| Column::new(head, Kind::Figures)));
+    let ranged = report.nutrients.iter().any(|row| row.range.is_some());
+    columns.extend(ranged.then(|| Column::new(spread::HEAD, Kind::Figures)));
     columns.push(Column::new(bar::HEAD, Kind::Drawing));
     let rows = report
         .nutrients
@@ -86,18 +98,25 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
             if miss(report, row).is_some() {
                 bar = format!("{bar:<width$}<", width = bar::WIDTH);
             }
-            vec![
+            let mut cells = vec![
                 unit.label(row.nutrient),
                 optional(row.aim),
                 optional(row.min),
                 optional(row.max),
                 shown(row.water),
                 shown(row.delivered),
-                bar,
-            ]
+            ];
+            cells.extend(half_width(row.nutrient, row.delivered, row.range, unit));
+            cells.push(bar);
+            cells
         })
         .collect();
     Part::Table { columns, rows }
+}
+
+/// How far a figure may be off to either side, where that was asked.
+fn half_width(aimed: Aimed, mg_l: f64, range: Option<Range>, unit: Unit) -> Option<String> {
+    range.map(|range| unit.show_half(aimed, spread::half_width(&range, mg_l)))
 }
 
 /// What nobody named and nothing brings is left out.
@@ -141,15 +160,19 @@ pub fn miss(report: &FormulateReport, row: &NutrientRow) -> Option<Miss> {
 pub fn predicted(rows: &[PredictNutrient], unit: Unit) -> Part {
     let mut columns = vec![Column::new(unit.name(), Kind::Name)];
     columns.extend(["water", "delivered"].map(|head| Column::new(head, Kind::Figures)));
+    let ranged = rows.iter().any(|row| row.range.is_some());
+    columns.extend(ranged.then(|| Column::new(spread::HEAD, Kind::Figures)));
     let rows = rows
         .iter()
         .map(|row| {
             let shown = |value| unit.show(row.nutrient, value);
-            vec![
+            let mut cells = vec![
                 unit.label(row.nutrient),
                 shown(row.water),
                 shown(row.delivered),
-            ]
+            ];
+            cells.extend(half_width(row.nutrient, row.delivered, row.range, unit));
+            cells
         })
         .filter(|cells| cells[1..].iter().any(|cell| cell != "0"))
         .collect();

@@ -2,7 +2,7 @@
 
 use super::amounts::{self, Amount, Volumes};
 use super::formulate::Show;
-use super::{Part, Sheet, chemistry, facts, nutrients, round};
+use super::{Part, Sheet, chemistry, facts, nutrients, round, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::predict::PredictReport;
 use saltwright_solver::words;
@@ -67,6 +67,8 @@ pub fn sheet(
             format!("{} per 1000 L.", words::price(cost)),
         ));
     }
+    let sureness = report.sureness.as_ref();
+    parts.extend(spread::parts(sureness, &report.ec, report.cost_per_m3));
     if show.detail {
         parts.extend(chemistry::detail(
             report.detail.as_ref(),

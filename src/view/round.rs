@@ -130,6 +130,31 @@ pub fn density(value: f64) -> String {
     format!("{value:.3}")
 }
 
+/// A share of a whole, percent.
+pub fn share(percent: f64) -> String {
+    if percent >= 1.0 {
+        format!("{percent:.0}")
+    } else {
+        format!("{percent:.1}")
+    }
+}
+
+/// Half of a range: two significant digits, as the figure it stands beside cannot use more.
+pub fn half_width(value: f64) -> String {
+    if value.abs() < DUST {
+        return "0".into();
+    }
+    let two: f64 = format!("{value:.1e}").parse().unwrap_or(value);
+    let size = two.abs();
+    let mut digits = 0;
+    let mut least = 10.0;
+    while size < least * (1.0 - 1e-12) && digits < 12 {
+        least /= 10.0;
+        digits += 1;
+    }
+    format!("{two:.digits$}")
+}
+
 /// A deviation in percent, with its sign.
 pub fn percent(value: f64) -> String {
     if value.abs() >= 0.995 {
@@ -176,6 +201,10 @@ mod tests {
         assert_eq!(mass(907.2, Measure::Us), "2.00 lb");
         assert_eq!(volume(120.0, Measure::Metric), "120 L");
         assert_eq!(plain(0.5), "0.5");
+        assert_eq!(
+            [123.4, 5.97, 0.996, 0.0234, 0.0].map(half_width),
+            ["120", "6.0", "1.0", "0.023", "0"]
+        );
         let index = |value| signed_index(value, 1);
         assert_eq!([-0.04, 0.26, -1.0].map(index), ["0.0", "+0.3", "-1.0"]);
     }

@@ -7,6 +7,7 @@ use crate::ions::Detail;
 use crate::ph::Ph;
 use crate::solids::SolidRow;
 use crate::solution::Ratios;
+use crate::spread::{Range, Sureness};
 use saltwright_fertilizers::Aimed;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -98,6 +99,9 @@ pub struct FormulateReport {
     /// Ion by ion, where it was asked.
     #[serde(flatten)]
     pub detail: Option<Detail>,
+    /// Why figures are not exact, and what would narrow them, where it was asked.
+    #[serde(flatten)]
+    pub sureness: Option<Sureness>,
     /// What to heed.
     pub cautions: Vec<String>,
 }
@@ -150,6 +154,9 @@ pub struct NutrientRow {
     pub price_low: Option<f64>,
     /// What one more would cost.
     pub price_high: Option<f64>,
+    /// Where it may lie, where that was asked.
+    #[serde(flatten)]
+    pub range: Option<Range>,
 }
 
 /// The acid of the answer, meq/L.

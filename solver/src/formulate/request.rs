@@ -2,6 +2,7 @@
 
 use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water_or_pure};
 use crate::solution::Brought;
+use crate::spread::Stated;
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
@@ -115,6 +116,8 @@ pub struct FormulateRequest {
     pub keeps: Keeps,
     /// True where the report lists the ions.
     pub detail: bool,
+    /// What may be off, where every figure is to have its range.
+    pub ranges: Option<Stated>,
 }
 
 impl FormulateRequest {
@@ -139,6 +142,7 @@ impl FormulateRequest {
             bands,
             keeps: Keeps::Aims,
             detail: false,
+            ranges: None,
         }
     }
 
@@ -173,6 +177,7 @@ impl FormulateRequest {
         let strength = read_strength(&mut reader, ec_asked.or(ec_of_recipe), faults);
         let detail = reader.flag("detail", faults).unwrap_or(false);
         let simplest = reader.flag("simplest", faults).unwrap_or(true);
+        let ranges = Stated::read(&mut reader, litres, faults);
         refuse_unbuilt(&mut reader, faults);
         let more = more(&mut reader, &shelf, faults);
         reader.close(faults);
@@ -209,6 +214,7 @@ impl FormulateRequest {
             bands: library.bands.clone(),
             keeps: Keeps::Aims,
             detail,
+            ranges,
         };
         Some((request, more))
     }
@@ -450,15 +456,10 @@ fn read_strength(
 
 /// Keys of the contract that are not answered yet are refused by name, never ignored.
 fn refuse_unbuilt(reader: &mut Reader<'_>, faults: &mut Faults) {
-    let ranges = reader
-        .get("ranges")
-        .filter(|node| node.value != Value::Bool(false));
-    let sure = reader.get("sure");
-    for (key, node) in [("ranges", ranges), ("sure", sure)] {
-        if let Some(node) = node {
-            let what = format!("\"{key}\" is not worked out by this version");
-            let mend = "Leave it out.".to_owned();
-            faults.add(node.line, key, Problem::NoAnswer { what, mend });
-        }
+    let key = "sure";
+    if let Some(node) = reader.get(key) {
+        let what = format!("\"{key}\" is not worked out by this version");
+        let mend = "Leave it out.".to_owned();
+        faults.add(node.line, key, Problem::NoAnswer { what, mend });
     }
 }

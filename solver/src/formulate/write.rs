@@ -14,6 +14,7 @@ use crate::chemistry::NotConverged;
 use crate::readings::{Asked, Source, readings};
 use crate::solids;
 use crate::solution::Solution;
+use crate::spread::{Inputs, Spread};
 use crate::words;
 use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::units::GramsPerL;
@@ -36,7 +37,14 @@ pub(super) fn write(
     let doses = doses(request, problem, solved);
     let in_tank: Vec<Dose> = request.already.iter().chain(&doses).cloned().collect();
     let solution = Solution::of(&request.water, &in_tank);
-    let asked = Asked::at_reference(request.ec_ms_cm, request.detail);
+    let spread = request.ranges.as_ref().map(|stated| {
+        let (holds, litres) = (request.water.holds, request.litres);
+        Spread::new(Inputs::new(&in_tank, holds, litres, stated))
+    });
+    let asked = Asked {
+        inputs: spread.as_ref().map(|spread| &spread.inputs),
+        ..Asked::at_reference(request.ec_ms_cm, request.detail)
+    };
     let readings = readings(source, &in_tank, asked)?;
     let prices = Prices::of_problem(problem, solved);
     let (mix, cost_per_m3) = mix_rows(request, &doses);
@@ -63,7 +71,7 @@ pub(super) fn write(
         litres: request.litres,
         ratio: request.ratio,
         mix,
-        nutrients: nutrient_rows(problem, &solution, &prices),
+        nutrients: nutrient_rows(problem, &solution, &prices, spread.as_ref()),
         acidity,
         ratios: solution.ratios(),
         ec: readings.ec,
@@ -92,11 +100,18 @@ pub(super) fn write(
         solids: Vec::new(),
         ionic_strength_mol_l: readings.ionic_strength_mol_l,
         detail: None,
+        sureness: spread.as_ref().map(|spread| {
+            let costs = cost_per_m3.map(|_| cost_of(request, &doses));
+            spread.sureness(readings.uncertain.as_ref(), costs.as_deref())
+        }),
         cautions: Vec::new(),
     };
     let told = words::readings::cautions(&readings, &request.water, &in_tank);
     (report.solids, report.detail) = (readings.solids, readings.detail);
     report.cautions = words::formulate_cautions(request, problem, &report, &in_tank, told);
+    report
+        .cautions
+        .extend(spread.as_ref().and_then(Spread::caution));
     if settled.is_poured {
         report.cautions.push(words::POURED_TOGETHER.into());
     }
@@ -146,7 +161,12 @@ impl Prices {
     }
 }
 
-fn nutrient_rows(problem: &Problem, solution: &Solution, prices: &Prices) -> Vec<NutrientRow> {
+fn nutrient_rows(
+    problem: &Problem,
+    solution: &Solution,
+    prices: &Prices,
+    spread: Option<&Spread>,
+) -> Vec<NutrientRow> {
     problem
         .figures
         .iter()
@@ -169,6 +189,7 @@ fn nutrient_rows(problem: &Problem, solution: &Solution, prices: &Prices) -> Vec
                 price_per_mg_l_m3: price.map(|price| price.price),
                 price_low: price.and_then(|price| price.low),
                 price_high: price.and_then(|price| price.high),
+                range: spread.map(|spread| spread.range(aimed)),
             })
         })
         .collect()
@@ -201,15 +222,24 @@ pub(crate) fn doses(request: &FormulateRequest, problem: &Problem, solved: &Solv
     doses
 }
 
+/// What a dose costs, per m3.
+fn price_of(request: &FormulateRequest, dose: &Dose) -> Option<f64> {
+    let candidate = request
+        .choice
+        .iter()
+        .find(|candidate| candidate.fertilizer.id == dose.fertilizer.id)?;
+    // g/L is kg/m3.
+    Some(candidate.price_per_kg? * dose.amount.0)
+}
+
+/// What each dose costs, per m3, by id.
+fn cost_of<'a>(request: &FormulateRequest, doses: &'a [Dose]) -> Vec<(&'a str, f64)> {
+    let cost = |dose: &'a Dose| Some((dose.fertilizer.id.as_str(), price_of(request, dose)?));
+    doses.iter().filter_map(cost).collect()
+}
+
 fn mix_rows(request: &FormulateRequest, doses: &[Dose]) -> (Vec<MixRow>, Option<f64>) {
-    let price = |dose: &Dose| {
-        let candidate = request
-            .choice
-            .iter()
-            .find(|candidate| candidate.fertilizer.id == dose.fertilizer.id)?;
-        // g/L is kg/m3.
-        Some(candidate.price_per_kg? * dose.amount.0)
-    };
+    let price = |dose: &Dose| price_of(request, dose);
     let all_priced = request.choice.iter().all(|c| c.price_per_kg.is_some());
     let cost_per_m3 = all_priced.then(|| doses.iter().filter_map(price).sum::<f64>());
     let rows = doses

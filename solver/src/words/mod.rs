@@ -3,6 +3,7 @@
 pub mod readings;
 pub mod reservoir;
 pub mod solids;
+pub mod spread;
 pub mod stock;
 pub mod substitute;
 pub mod water;

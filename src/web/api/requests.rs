@@ -54,6 +54,46 @@ pub struct FormulateRequest {
     litres: Option<f64>,
     /// Parts of finished solution per part of stock, 1 to 1000.
     ratio: Option<f64>,
+    /// A range on every figure.
+    ranges: Option<Ranges>,
+}
+
+/// True for the tolerances of the bags alone, or what else may be off.
+#[derive(JsonSchema)]
+#[serde(untagged)]
+enum Ranges {
+    /// From the tolerances of the bags, or none.
+    Asked(bool),
+    /// Half-widths.
+    Stated(Box<Stated>),
+}
+
+/// Half-widths of what may be off; percentages are relative.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+struct Stated {
+    /// Assay tolerance of fertilizers that state none.
+    tolerance_pct: Option<f64>,
+    /// A whole bag, stronger or weaker.
+    purity_pct: Option<f64>,
+    /// Division of the scale; needs `litres`.
+    scale_g: Option<f64>,
+    /// Calibration of the scale.
+    scale_pct: Option<f64>,
+    /// Division of the measuring cylinder; needs `litres`.
+    cylinder_ml: Option<f64>,
+    /// Volume of the tank, at most 50.
+    volume_pct: Option<f64>,
+    /// Ratio of the proportioner.
+    ratio_pct: Option<f64>,
+    /// Every figure of the water analysis.
+    water_pct: Option<f64>,
+    /// Prices.
+    price_pct: Option<f64>,
+    /// Thermometer of the EC meter, °C.
+    temperature_c: Option<f64>,
+    /// EC meter, percent of the reading.
+    meter_pct: Option<f64>,
 }
 
 /// From today's mix and prices to the cheapest that feeds the same.
@@ -89,6 +129,10 @@ pub struct PredictRequest {
     prices: Option<Named>,
     /// Temperature of the solution, 0 to 60 °C.
     temperature_c: Option<f64>,
+    /// Litres that are weighed for at once.
+    litres: Option<f64>,
+    /// A range on every figure.
+    ranges: Option<Ranges>,
 }
 
 /// What an analysis says, and the acid that the water needs.

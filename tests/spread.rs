@@ -1,0 +1,4 @@
+//! Ranges of figures: against random draws, and in the words of the report.
+
+mod draws;
+mod refused;
