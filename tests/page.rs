@@ -196,8 +196,12 @@ fn stock_tanks_and_their_sheets_show_the_same_too() {
     ];
     let wrong = ("weighed", "potassium-nitrate: 250 g");
     let wrong_typed = "--weighed=potassium-nitrate=250g";
-    let cases: [(&[&str], Query<'_>); 5] = [
+    let cases: [(&[&str], Query<'_>); 6] = [
         (&[], vec![]),
+        (
+            &["--gallons", "--labels"],
+            vec![("measure", "us"), ("paper", "labels")],
+        ),
         (&[wrong_typed], vec![wrong]),
         (&["--weigh"], vec![("paper", "weigh")]),
         (&["--labels"], vec![("paper", "labels")]),

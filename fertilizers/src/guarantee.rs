@@ -174,7 +174,7 @@ impl Guarantee {
         }
         if read.claims().next().is_none() {
             let what = "the label";
-            let mend = "Give what is printed on it, like {\"N\": 15, \"P2O5\": 5, \"K2O\": 15}.";
+            let mend = "Give what is printed on it, like 15-5-15, or N with its percent.";
             faults.add(node.line, path, Problem::Empty { what, mend });
         }
         (faults.len() == before).then_some(read)

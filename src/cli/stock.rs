@@ -186,7 +186,7 @@ impl Args {
             sheets.push(weigh::sheet(report, show, &self.batch, scale));
         }
         if self.labels {
-            sheets.push(weigh::labels(report, &self.batch, dangers));
+            sheets.push(weigh::labels(report, show.measure, &self.batch, dangers));
         }
         if sheets.is_empty() {
             sheets.push(stock::sheet(report, show, dangers));

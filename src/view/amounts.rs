@@ -45,10 +45,7 @@ pub fn table(
     measure: Measure,
     dangers: &dyn Fn(&str) -> Vec<Hazard>,
 ) -> Part {
-    let (one, one_name) = match measure {
-        Measure::Metric => (1.0, "1 L"),
-        Measure::Us => (LITRES_PER_US_GALLON, "1 gal"),
-    };
+    let (one, one_name) = one(measure);
     let tanks = amounts.iter().any(|amount| amount.tank.is_some());
     let mut columns = vec![Column::new(first, Kind::Name)];
     if let Some(litres) = volumes.batch {
@@ -79,6 +76,14 @@ pub fn table(
     });
     let rows = rows.collect();
     Part::Table { columns, rows }
+}
+
+/// The volume that amounts are told for, in litres and in words.
+pub const fn one(measure: Measure) -> (f64, &'static str) {
+    match measure {
+        Measure::Metric => (1.0, "1 L"),
+        Measure::Us => (LITRES_PER_US_GALLON, "1 gal"),
+    }
 }
 
 /// A tank in words.

@@ -27,9 +27,9 @@ pub fn tank_name(name: &str, alone: bool) -> String {
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &StockReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
     let mut parts = vec![mix(report, show.measure, dangers), state(report)];
-    parts.extend(strength(report));
+    parts.extend(strength(report, show.measure));
     parts.extend(checks(report));
-    parts.extend(mended(report));
+    parts.extend(mended(report, show.measure));
     parts.extend(
         report
             .premixes
@@ -128,8 +128,9 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
         };
         columns.push(Column::new(head, Kind::Figures));
     }
-    columns.push(Column::new("1 L of stock", Kind::Figures));
-    columns.push(Column::new("1 L solution", Kind::Figures));
+    let (one, one_name) = amounts::one(measure);
+    columns.push(Column::new(format!("{one_name} of stock"), Kind::Figures));
+    columns.push(Column::new(format!("{one_name} solution"), Kind::Figures));
     if divided {
         columns.push(Column::new("share", Kind::Figures));
     }
@@ -140,29 +141,25 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
             Some(litres) => format!("{}, {litres}", tank.name),
             None => tank.name.clone(),
         };
-        let amount = |grams: Option<f64>, ml: Option<f64>, measure: Measure| match (grams, ml) {
-            (_, Some(ml)) => round::poured(ml, measure),
-            (Some(grams), None) => round::mass(grams, measure),
+        let amount = move |grams: Option<f64>, ml: Option<f64>, times: f64| match (grams, ml) {
+            (_, Some(ml)) => round::poured(times * ml, measure),
+            (Some(grams), None) => round::mass(times * grams, measure),
             (None, None) => String::new(),
         };
         tank.mix.iter().enumerate().map(move |(at, dose)| {
             let mut cells = vec![if at == 0 { name.clone() } else { String::new() }];
             cells.push(dose.id.clone());
             if volumes {
-                cells.push(amount(dose.g, dose.ml, measure));
+                cells.push(amount(dose.g, dose.ml, 1.0));
             }
-            cells.push(amount(
-                dose.g_per_l_stock,
-                dose.ml_per_l_stock,
-                Measure::Metric,
-            ));
+            cells.push(amount(dose.g_per_l_stock, dose.ml_per_l_stock, one));
             let density = dose
                 .ml
                 .zip(dose.g)
                 .or(dose.ml_per_l_stock.zip(dose.g_per_l_stock));
             let ml_per_g = density.map(|(ml, g)| ml / g);
             let poured = ml_per_g.map(|ml_per_g| dose.g_per_l * ml_per_g);
-            cells.push(amount(Some(dose.g_per_l), poured, Measure::Metric));
+            cells.push(amount(Some(dose.g_per_l), poured, one));
             if divided {
                 cells.push(if dose.share < 1.0 {
                     format!("{:.0} %", 100.0 * dose.share)
@@ -218,7 +215,7 @@ fn index(tank: &TankRow) -> String {
 }
 
 /// How strong the tanks may be.
-fn strength(report: &StockReport) -> Vec<Part> {
+fn strength(report: &StockReport, measure: Measure) -> Vec<Part> {
     let mut parts = Vec::new();
     if let Some(largest) = report.largest_ratio {
         let end = report
@@ -226,7 +223,7 @@ fn strength(report: &StockReport) -> Vec<Part> {
             .as_ref()
             .map_or_else(String::new, |limit| {
                 let at = report.limited_at_c.map_or_else(String::new, |celsius| {
-                    format!(" at {} °C", round::plain(celsius))
+                    format!(" at {}", round::temperature(celsius, measure))
                 });
                 let tank = limit.tank.as_ref().map_or_else(String::new, |tank| {
                     format!(" in {}", tank_name(tank, false))
@@ -344,16 +341,16 @@ pub fn moves(moved: &Moved, most: usize) -> String {
 }
 
 /// Wrong weighings.
-pub fn mended(report: &StockReport) -> Vec<Part> {
+pub fn mended(report: &StockReport, measure: Measure) -> Vec<Part> {
     let mut parts = Vec::new();
     for row in &report.mended {
         for wrong in &row.weighed {
             let words = format!(
                 "{}: {} of {} weighed, {} meant. Left as it is: {}.",
                 tank_name(&row.tank, false),
-                round::mass(wrong.weighed_g, Measure::Metric),
+                round::mass(wrong.weighed_g, measure),
                 wrong.id,
-                round::mass(wrong.meant_g, Measure::Metric),
+                round::mass(wrong.meant_g, measure),
                 moves(&row.left_as_it_is, 4)
             );
             parts.push(Part::fact("weighed", words));

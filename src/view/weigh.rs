@@ -3,7 +3,7 @@
 use super::formulate::Show;
 use super::round::{self, Measure};
 use super::stock::{mended, moves, shown, tank_name};
-use super::{Column, Kind, Part, Sheet};
+use super::{Column, Kind, Part, Sheet, amounts};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::stock::report::{Step, StockReport, TankRow};
 use saltwright_solver::words;
@@ -48,7 +48,7 @@ pub fn sheet(report: &StockReport, show: Show, batch: &str, scale_g: Option<f64>
         let words = format!("to the scale: {}.", moves(rounding, 6));
         parts.push(Part::fact("rounded", words));
     }
-    parts.extend(mended(report));
+    parts.extend(mended(report, show.measure));
     let verdict = super::stock::verdict(report);
     if verdict == super::stock::CLEAR {
         parts.push(Part::Caution(words::DEFER.into()));
@@ -116,7 +116,7 @@ fn table(steps: &[&Step], head: String, measure: Measure, scale_g: Option<f64>) 
             (Some(litres), ..) => round::volume(litres, measure),
             (None, Some(ml), None) => round::poured(ml, Measure::Metric),
             // What has a density may be weighed or poured.
-            (None, Some(ml), Some(_)) => format!("or {}", round::poured(ml, Measure::Metric)),
+            (None, Some(ml), Some(_)) => format!("or {}", round::poured(ml, measure)),
             (None, None, _) => blank(),
         };
         let first = match &step.id {
@@ -140,7 +140,14 @@ fn table(steps: &[&Step], head: String, measure: Measure, scale_g: Option<f64>) 
 }
 
 /// A label for every tank and lid.
-pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
+pub fn labels(
+    report: &StockReport,
+    measure: Measure,
+    batch: &str,
+    dangers: &dyn Fn(&str) -> Vec<Hazard>,
+) -> Sheet {
+    let (one, one_name) = amounts::one(measure);
+    let per = one_name.trim_start_matches("1 ");
     let mut parts = Vec::new();
     for tank in &report.tanks {
         let ratio = report
@@ -151,8 +158,8 @@ pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<H
         let mut rows = Vec::new();
         rows.extend(tank.mix.iter().map(|dose| {
             let amount = match (dose.g_per_l_stock, dose.ml_per_l_stock) {
-                (_, Some(ml)) => format!("{}/L", round::poured(ml, Measure::Metric)),
-                (Some(grams), None) => format!("{}/L", round::mass(grams, Measure::Metric)),
+                (_, Some(ml)) => format!("{}/{per}", round::poured(one * ml, measure)),
+                (Some(grams), None) => format!("{}/{per}", round::mass(one * grams, measure)),
                 (None, None) => String::new(),
             };
             vec![dose.id.clone(), amount]
@@ -171,9 +178,9 @@ pub fn labels(report: &StockReport, batch: &str, dangers: &dyn Fn(&str) -> Vec<H
                 .map(|hazard| Part::Caution(words::hazard(hazard).into())),
         );
         parts.push(Part::Note(format!(
-            "Concentrate, not for drinking. Keep dark, at {} °C or warmer, away from children. \
+            "Concentrate, not for drinking. Keep dark, at {} or warmer, away from children. \
              {FIRST_AID}",
-            round::plain(report.coldest_c)
+            round::temperature(report.coldest_c, measure)
         )));
     }
     Sheet {

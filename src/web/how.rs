@@ -19,6 +19,8 @@ fn text(visit: &Visit<'_>) -> Markup {
         (masses())
         (choice())
         (meters())
+        (tanks())
+        (labels())
         (shown())
         (machines(visit))
     }
@@ -63,6 +65,28 @@ fn meters() -> Markup {
         p { "Alkalinity is what buffers water against acid. Acid turns it into carbon dioxide, \
              which escapes: that is why two figures stand for pH, right after mixing and after \
              standing in air." }
+    }
+}
+
+fn tanks() -> Markup {
+    html! {
+        h2 { "In a stock tank" }
+        p { "Whether something drops out of a strong solution follows from its ions, too. The index \
+             of a solid is the logarithm of what is dissolved over what a saturated solution holds: \
+             0 is saturated. Every way to put the fertilizers into the tanks is looked at, and clear \
+             means that each index stays the margin below 0 at the coldest and the hottest store." }
+        p { "Ratios are good to 15 or 20 %; the careful one allows for that. What has no constants \
+             is named and placed by common practice." }
+    }
+}
+
+fn labels() -> Markup {
+    html! {
+        h2 { "Behind a label" }
+        p { "A label is held against all mixtures of its ingredients, not against one: what it \
+             leaves out is an interval, not a zero, and so is the EC of a spoonful. Where the figures \
+             cannot stand together, points for each percent prove it: the label asks for more points \
+             than the richest ingredient holds." }
     }
 }
 

@@ -216,7 +216,7 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
             weigh::sheet(report, visit.show, batch, scale)
         }
         Some(LABELS) => {
-            let mut all = weigh::labels(report, batch, &dangers);
+            let mut all = weigh::labels(report, visit.show.measure, batch, &dangers);
             pictures = labels(std::mem::take(&mut all.parts));
             all
         }

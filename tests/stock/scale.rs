@@ -191,6 +191,24 @@ fn a_wrong_weighing_is_brought_back() {
     assert!(report["cautions"].to_string().contains(said), "{report}");
 }
 
+/// Ounces, gallons and °F throughout: 40 g/L of stock are 151.4 g or 5.34 oz a US gallon
+/// (3.785411784 L, NIST Handbook 44, Appendix C).
+#[test]
+fn a_grower_in_gallons_reads_gallons() {
+    let asked = ["--ratio", "100", "--stock", "5 gal", "--gallons"];
+    let (tanks, ..) = ran(&asked);
+    let (labels, ..) = ran(&[&asked[..], &["--labels"]].concat());
+    for (sheet, said) in [
+        (&tanks, "1 gal of stock"),
+        (&tanks, "5.34 oz"),
+        (&tanks, "kept at 50 °F to 86 °F"),
+        (&labels, "5.34 oz/gal"),
+        (&labels, "at 50 °F or warmer"),
+    ] {
+        assert!(sheet.contains(said), "{said}\n{sheet}");
+    }
+}
+
 /// A sheet of a stock that does not stay clear says so, and why.
 #[test]
 fn a_sheet_of_a_cloudy_stock_warns() {

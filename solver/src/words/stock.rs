@@ -24,7 +24,7 @@ pub const BY_RULE: &str = "by rule, not computed";
 /// Of a stock that would hold hardly any water.
 pub const NO_WATER: &str = "no solution: hardly any water would be left in it";
 /// The first step of a tank of salts.
-pub const START: &str = "water to start with, 20 to 30 °C: nitrates and urea cool it as they dissolve (common practice)";
+pub const START: &str = "water to start with, 20 to 30 °C (68 to 86 °F): nitrates and urea cool it as they dissolve (common practice)";
 /// The first step of a tank into which acid or base is poured.
 pub const START_COOL: &str = "water to start with, cool: acid or base heats it (common practice)";
 /// The last step.
@@ -76,7 +76,7 @@ pub fn how(what: Do, fertilizer: &Fertilizer) -> String {
         Do::Pour if fertilizer.is_acid() => "slowly into the water, stirring".into(),
         Do::Pour => "slowly into the water, stirring; it heats".into(),
         Do::Premix => "from the premix".into(),
-        Do::Chelate => "last, below 30 °C; stir until all is gone".into(),
+        Do::Chelate => "last, below 30 °C (86 °F); stir until all is gone".into(),
         _ => "stir until all is gone".into(),
     }
 }
