@@ -61,20 +61,41 @@ pub fn keep(
     let Some(path) = path else {
         return Ok(());
     };
-    let beside = beside(path);
-    write_text(path, &mix())?;
-    write_text(&beside, &nutrients())?;
+    let files = [
+        ("", "the mix", mix()),
+        ("-nutrients", "the nutrients", nutrients()),
+    ];
+    keep_all(path, &files, json, out)
+}
+
+/// Writes tables to a file and beside it, each with the ending of its name and what it is, and says
+/// so.
+pub fn keep_all(
+    path: &Path,
+    files: &[(&str, &str, String)],
+    json: bool,
+    out: &mut dyn Write,
+) -> Result<(), Stop> {
+    for (ending, _, text) in files {
+        write_text(&beside(path, ending), text)?;
+    }
     if !json {
-        writeln!(out, "\nWrote the mix to {}", path.display())?;
-        writeln!(out, "and the nutrients to {}", beside.display())?;
+        let mut said = "\nWrote";
+        for (ending, what, _) in files {
+            writeln!(out, "{said} {what} to {}", beside(path, ending).display())?;
+            said = "and";
+        }
     }
     Ok(())
 }
 
 /// `mix.csv` makes `mix-nutrients.csv`.
-fn beside(path: &Path) -> PathBuf {
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    if ending.is_empty() {
+        return path.to_owned();
+    }
     let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!("{stem}-nutrients.csv"))
+    path.with_file_name(format!("{stem}{ending}.csv"))
 }
 
 /// The ending of a report that is not that of the job asked for.

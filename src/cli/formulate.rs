@@ -100,8 +100,13 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
 }
 
 impl Args {
+    /// Options that several commands share.
+    pub const fn common(&self) -> &Common {
+        &self.common
+    }
+
     /// Adds everything but fertilizers and prices to a request.
-    fn fill(
+    pub fn fill(
         &self,
         request: &mut Node,
         known: &Known<'_>,

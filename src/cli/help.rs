@@ -18,6 +18,7 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
     ("prices", PRICES),
+    ("swaps", SWAPS),
     ("mixes", MIXES),
     ("labels", LABELS),
     ("units", UNITS),
@@ -39,6 +40,7 @@ saltwright formulate RECIPE --water WATER   from a recipe to grams
 saltwright predict ID=0.5 --water WATER     from grams to nutrients, EC and pH
 saltwright water WATER --acid ID --ph 5.8   what an analysis says, and its acid
 saltwright stock --mix FILE --ratio 100     from a mix to tanks that stay clear
+saltwright substitute RECIPE --prices FILE  cheaper salts, prices that decide
 saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright correct RECIPE --reading 1.9     what to do when the meters are off
 saltwright journal add --ec 1.4 --ph 5.9    what was read and done, day by day
@@ -110,11 +112,33 @@ Chelates: NaFe(EDTA), Na2Fe(DTPA), NaFe(EDDHA). Hydrates: Ca(NO3)2.4H2O.
 
 const PRICES: &str = "\
 A price list is a CSV file, used with --prices FILE: id with price_per_kg, or
-with bag_kg and price_per_bag. Any currency, one for all. A single price is
-typed: --price potassium-nitrate=1.85
+price_per_100_lb, or price_per_bag with bag_kg or bag_lb. Any currency, one for
+all. A single price is typed: --price potassium-nitrate=1.85
 
 Once a price is given, fertilizers without one are left out unless --only or
 --acid names them; if one of those has no price, no cost is reckoned.
+";
+
+const SWAPS: &str = "\
+  saltwright substitute RECIPE --water WATER --prices FILE
+
+Today's mix is --now FILE, or the closest formulation from --at-hand ID,ID, or
+from all that has a price. Beside it stands the cheapest mix that keeps the
+bands; with --keep deviation every nutrient also stays as close to its aim as
+today. An answer comes with a proof that none is cheaper.
+
+Take out, put in: one fertilizer swapped, the rest weighed anew, what it saves,
+what EC and pH become, and whether stock tanks stay clear (--ratio, 1:100 where
+left out, two tanks as they are divided today, 10 to 30 °C). --detail shows all
+swaps with every nutrient that moves.
+
+So while it costs: between these prices the cheapest mix stays as it is, other
+prices as they are. What is not used comes in below its break-even price. Room:
+what a band would save if it were a little wider.
+
+Off by up to: what the cheapest mix costs if every nutrient with an aim may be
+off it by so many percent, whatever its band; a straight line between points.
+Na, Cl in EC: the same against sodium and chloride, their maxima set aside.
 ";
 
 const MIXES: &str = "\

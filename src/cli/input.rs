@@ -33,7 +33,7 @@ pub struct Common {
     /// Your own fertilizer table (CSV) in place of the shipped shelf
     #[arg(long, value_name = "FILE")]
     pub fertilizers: Option<PathBuf>,
-    /// Price list (CSV: id, price_per_kg)
+    /// Price list (CSV: id, price_per_kg; see help prices)
     #[arg(long, value_name = "FILE")]
     pub prices: Option<PathBuf>,
     /// One price per kg, like potassium-nitrate=1.85; repeat as needed
@@ -100,6 +100,10 @@ const OPTIONS: &[(&str, &str)] = &[
     ("at_most_g", "--at-most"),
     ("already", "--already"),
     ("only", "--only"),
+    ("now", "--now"),
+    ("at_hand", "--at-hand"),
+    ("keep", "--keep"),
+    ("currency", "--currency"),
     ("without", "--without"),
     ("micros", "--micros"),
     ("prices", "--price"),

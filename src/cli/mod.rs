@@ -20,6 +20,7 @@ pub mod ranges;
 pub mod serve;
 pub mod stock;
 pub mod stocks;
+pub mod substitute;
 pub mod typed;
 pub mod version;
 pub mod water;
@@ -58,6 +59,8 @@ enum Command {
     Water(Box<water::Args>),
     /// From a mix to stock tanks that stay clear, and the weigh sheet
     Stock(Box<stock::Args>),
+    /// From today's mix and prices to the cheapest that feeds the same
+    Substitute(Box<substitute::Args>),
     /// A bought mix against its label: does it add up, what does it lack
     Label(Box<label::Args>),
     /// From what the meters show to what to do, step by step
@@ -177,6 +180,7 @@ fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::Stock(args)) => stock::run(args, library, &mut out),
+        Some(Command::Substitute(args)) => substitute::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, library, &mut out),
         Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),

@@ -25,6 +25,7 @@ pub mod predict;
 pub mod round;
 pub mod spread;
 pub mod stock;
+pub mod substitute;
 pub mod svg;
 pub mod text;
 pub mod toml;

@@ -6,6 +6,7 @@
 
 use crate::chemistry::species::Table;
 use crate::formulate::request::{FormulateRequest, Keeps};
+use crate::solution::Brought;
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
 use saltwright_recipes::Aim;
 
@@ -98,24 +99,34 @@ impl Row {
             weight: 0.0,
             ..*self
         };
-        let now = match (keeps, self.figure) {
-            (Keeps::Aims, _) => return *self,
-            (Keeps::Bands, _) => return row,
-            (Keeps::AsCloseAs(now), Figure::Nutrient(aimed)) => now.composition.aimed(aimed),
-            (Keeps::AsCloseAs(now), Figure::Acidity) => now.acid_meq_l,
-            (Keeps::AsCloseAs(now), Figure::SodiumChloride) => {
-                sodium_chloride_us_cm(&now.composition)
-            }
+        let now = match keeps {
+            Keeps::Aims => return *self,
+            Keeps::Bands => return row,
+            Keeps::AsCloseAs(now) => self.with(now),
         };
-        let now = self.present + now;
         if let Some(aim) = self.aim {
             let off = (now - aim).abs();
             row.min = Some((aim - off).max(row.min.unwrap_or(0.0)));
             row.max = Some((aim + off).min(row.max.unwrap_or(f64::INFINITY)));
         }
-        row.min = row.min.map(|min| min.min(now));
-        row.max = row.max.map(|max| max.max(now));
+        row.no_worse_than(now);
         row
+    }
+
+    /// What the figure comes to with a mix that brings this.
+    fn with(&self, mix: &Brought) -> f64 {
+        self.present
+            + match self.figure {
+                Figure::Nutrient(aimed) => mix.composition.aimed(aimed),
+                Figure::Acidity => mix.acid_meq_l,
+                Figure::SodiumChloride => sodium_chloride_us_cm(&mix.composition),
+            }
+    }
+
+    /// A band that this figure misses is widened to it.
+    fn no_worse_than(&mut self, found: f64) {
+        self.min = self.min.map(|min| min.min(found));
+        self.max = self.max.map(|max| max.max(found));
     }
 
     /// What one unit of deviation means, in the unit of the row: the aim, else the maximum, else
@@ -241,6 +252,14 @@ impl Problem {
             figures,
             acidity,
             acid_present_meq_l: already.acid_meq_l,
+        }
+    }
+
+    /// Every band that a mix misses is widened to what it brings.
+    pub fn no_worse_than(&mut self, mix: &Brought) {
+        for row in &mut self.rows {
+            let found = row.with(mix);
+            row.no_worse_than(found);
         }
     }
 

@@ -237,7 +237,7 @@ fn round_step(measure: f64) -> f64 {
 pub(super) fn loosened(
     program: &mut Program<'_>,
     priced: &Priced,
-    cost_per_m3: f64,
+    (cost_per_m3, currency): (f64, Option<&str>),
 ) -> Result<Vec<Loosened>, Stuck> {
     /// A saving, relative, below which there is none.
     const NOTHING: f64 = 1e-9;
@@ -275,7 +275,12 @@ pub(super) fn loosened(
                     bound_mg_l,
                     by_mg_l,
                     saves_per_m3,
-                    words: words::loosened(nutrient, side, (bound_mg_l, by_mg_l), saves_per_m3),
+                    words: words::loosened(
+                        nutrient,
+                        side,
+                        (bound_mg_l, by_mg_l),
+                        (saves_per_m3, currency),
+                    ),
                 });
             }
         }

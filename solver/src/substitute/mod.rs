@@ -117,6 +117,7 @@ pub fn substitute(request: &SubstituteRequest) -> Result<SubstituteReport, Refus
     let stuck = |_: Stuck| no_answer();
     let mut report = SubstituteReport {
         keep: request.keep,
+        currency: request.currency.clone(),
         now_is: today.is,
         now,
         cheapest,
@@ -155,7 +156,9 @@ fn decide(worked: &Worked<'_>, report: &mut SubstituteReport) -> Result<(), Stuc
     report.holds_while = deciding.holds_while(&solved.grams)?;
     if let Some(priced) = solved.cheapest.as_ref().filter(|_| !solved.outside) {
         let cost = report.cheapest.cost_per_m3.unwrap_or_default();
-        report.loosened = decide::loosened(&mut Program::new(problem), priced, cost)?;
+        let currency = report.currency.as_deref();
+        let mut program = Program::new(problem);
+        report.loosened = decide::loosened(&mut program, priced, (cost, currency))?;
     }
     Ok(())
 }
@@ -223,7 +226,9 @@ fn swap(
             wide.choice.push(candidate.clone());
         }
     }
-    let problem = Problem::new(&wide, worked.settled.setting);
+    // What today's mix misses is no reason against a swap that misses it no worse.
+    let mut problem = Problem::new(&wide, worked.settled.setting);
+    problem.no_worse_than(&brought(&today.mix));
     let ids = || {
         let columns = problem.columns.iter();
         columns.map(|column| wide.choice[column.candidate].fertilizer.id.as_str())

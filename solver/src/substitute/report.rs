@@ -23,6 +23,8 @@ pub enum NowIs {
 pub struct SubstituteReport {
     /// What a cheaper mix must keep.
     pub keep: Keep,
+    /// What prices are in, as the request names it.
+    pub currency: Option<String>,
     /// Where today's mix comes from.
     pub now_is: NowIs,
     /// Today's mix.
@@ -43,8 +45,9 @@ pub struct SubstituteReport {
     pub now_stock: InTanks,
     /// The cheapest mix as stock.
     pub cheapest_stock: InTanks,
-    /// One fertilizer out, another in, the rest weighed anew; largest saving first. Only what saves
-    /// more than weighing today's fertilizers anew.
+    /// One fertilizer out, another in, the rest weighed anew; largest saving first. Each keeps what
+    /// is asked, a band that today's mix misses no worse. Only what saves more than weighing
+    /// today's fertilizers anew.
     pub swaps: Vec<Swap>,
     /// At what price each fertilizer that the cheapest mix does not use would come in.
     pub break_even: Vec<BreakEven>,

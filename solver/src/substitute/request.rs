@@ -10,6 +10,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use std::sync::Arc;
 
+/// Longest name of a currency, bytes.
+const MAX_CURRENCY: usize = 16;
+
 /// What a cheaper mix must keep.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
@@ -46,18 +49,27 @@ pub struct SubstituteRequest {
     pub now: Now,
     /// What must stay.
     pub keep: Keep,
+    /// What prices are in: a label, nothing more.
+    pub currency: Option<String>,
 }
 
 impl SubstituteRequest {
     /// Reads a request; `None` and faults where something is wrong.
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
-        let (formulate, (now, keep)) =
+        let (formulate, (now, keep, currency)) =
             FormulateRequest::read_with(node, library, faults, |reader, shelf, faults| {
-                if !shelf.has_prices() {
+                let given = reader.get("prices").is_some();
+                if !shelf.has_prices() && (!given || faults.is_empty()) {
                     let (what, mend) = ("the price list", "Give the price of each fertilizer.");
                     faults.add(reader.line(), "prices", Problem::Empty { what, mend });
                 }
-                (read_now(reader, shelf, faults), read_keep(reader, faults))
+                let now = read_now(reader, shelf, faults);
+                let keep = read_keep(reader, faults);
+                let currency = reader.get("currency").and_then(|node| {
+                    let name = document::text(node, "currency", MAX_CURRENCY, faults)?.trim();
+                    (!name.is_empty()).then(|| name.to_owned())
+                });
+                (now, keep, currency)
             })?;
         for candidate in &formulate.choice {
             if candidate.price_per_kg.is_none() {
@@ -68,6 +80,7 @@ impl SubstituteRequest {
             formulate,
             now,
             keep,
+            currency,
         })
     }
 }

@@ -8,12 +8,20 @@ use saltwright_fertilizers::{Aimed, Fertilizer};
 /// roots are weak. Common practice, no source.
 const MUCH_AMMONIUM_PCT: f64 = 25.0;
 
+/// An amount of money with its currency, where that is known.
+pub fn money(amount: f64, currency: Option<&str>) -> String {
+    match currency {
+        Some(currency) => format!("{} {currency}", price(amount)),
+        None => price(amount),
+    }
+}
+
 /// What room in a band would save.
 pub fn loosened(
     nutrient: Aimed,
     side: &str,
     (bound_mg_l, by_mg_l): (f64, f64),
-    saves_per_m3: f64,
+    (saves_per_m3, currency): (f64, Option<&str>),
 ) -> String {
     let to = if side == "min" {
         bound_mg_l - by_mg_l
@@ -25,7 +33,7 @@ pub fn loosened(
         "Loosening the {end} of {nutrient} by {} mg/L, to {}, saves {} per 1000 L.",
         figure(by_mg_l),
         figure(to),
-        price(saves_per_m3)
+        money(saves_per_m3, currency)
     )
 }
 

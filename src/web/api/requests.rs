@@ -109,6 +109,8 @@ pub struct SubstituteRequest {
     at_hand: Option<Vec<String>>,
     /// `bands`, or `deviation` for as close as today's mix.
     keep: Option<String>,
+    /// What prices are in: a label, up to 16 bytes.
+    currency: Option<String>,
 }
 
 /// From grams to nutrients and EC.
