@@ -5,3 +5,4 @@
 mod correct;
 mod dilution;
 mod follow;
+mod meter;

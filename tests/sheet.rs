@@ -33,9 +33,19 @@ const CORRECT: [&str; 16] = [
     "20",
 ];
 
-/// The same in US units with everything found.
-fn corrections() -> [Vec<&'static str>; 2] {
+/// The same in US units with everything found, and what meters are checked by.
+fn corrections() -> [Vec<&'static str>; 4] {
     [
+        vec!["meter", "--pair", "745ppm=1.49", "--reading", "650ppm"],
+        vec![
+            "meter",
+            "--check",
+            "1.413=1.30",
+            "--buffer",
+            "7=7.4",
+            "--make",
+            "2.5",
+        ],
         CORRECT.to_vec(),
         [&CORRECT[..], &["--gallons", "--detail"]].concat(),
     ]

@@ -4,7 +4,7 @@ use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
-use crate::reservoir::{CorrectReport, CorrectRequest, correct};
+use crate::reservoir::{CorrectReport, CorrectRequest, MeterReport, MeterRequest, correct, meter};
 use crate::stock::{StockReport, StockRequest, stock};
 use crate::substitute::{SubstituteReport, SubstituteRequest, substitute};
 use crate::water::{WaterReport, WaterRequest, water};
@@ -25,6 +25,7 @@ pub const JOBS: &[&str] = &[
     "substitute",
     "label",
     "correct",
+    "meter",
 ];
 
 /// The report of any job.
@@ -45,6 +46,8 @@ pub enum Report {
     Label(Box<LabelReport>),
     /// Of `correct`.
     Correct(Box<CorrectReport>),
+    /// Of `meter`.
+    Meter(Box<MeterReport>),
 }
 
 /// What came of a request.
@@ -146,6 +149,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "correct" => {
             let request = read(CorrectRequest::read, node, library, faults)?;
             correct(&request).map(|report| Report::Correct(Box::new(report)))
+        }
+        "meter" => {
+            let request = read(MeterRequest::read, node, library, faults)?;
+            meter(&request).map(|report| Report::Meter(Box::new(report)))
         }
         "label" => {
             let request = read(LabelRequest::read, node, library, faults)?;

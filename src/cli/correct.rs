@@ -2,11 +2,12 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Named, Origins, optional};
+use super::meter::strength;
 use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};
 use crate::view::{correct, text};
 use saltwright_fertilizers::units::{
-    Amount, Shown, parse_amount, parse_celsius, parse_ec, parse_number, parse_ratio, parse_shown,
+    Amount, parse_amount, parse_celsius, parse_ec, parse_number, parse_ratio, parse_shown,
 };
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
@@ -96,8 +97,11 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         request.set("recipe", recipe.unwrap_or_else(|| Value::Null.into()));
     }
     common.water(&mut request, library, &mut origins, &mut faults);
-    if let Some(path) = &args.stock {
-        stocks::from_file(path, &known, &mut request, &mut origins, &mut faults);
+    if let Some(path) = &args.stock
+        && let Some(stocks) = stocks::from_file(path, &known, &mut faults)
+    {
+        origins.file("stock", &path.display().to_string());
+        request.set("stock", stocks);
     }
     args.fill(&mut request, library, &mut origins, &mut faults);
     let answer = ask((&request, faults), &origins, library, args.json, out)?;
@@ -180,21 +184,11 @@ impl Args {
     /// What the meters show.
     fn read_meters(&self, faults: &mut Faults) -> Node {
         let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
-        let mut reading = Node::table::<&str>([]);
         let shown = self
             .reading
             .as_ref()
             .and_then(|typed| quantity(typed, "--reading", parse_shown, faults));
-        let figures = match shown {
-            Some(Shown::Ec(ec)) => [Some(("ec_ms_cm", ec.0)), None],
-            Some(Shown::Ppm { ppm, scale }) => {
-                [Some(("ppm", ppm)), scale.map(|scale| ("scale", scale))]
-            }
-            None => [None, None],
-        };
-        for (key, figure) in figures.into_iter().flatten() {
-            reading.set(key, Node::number(figure));
-        }
+        let mut reading = shown.map_or_else(|| Node::table::<&str>([]), strength);
         let others = [
             (
                 "ph",

@@ -27,6 +27,7 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("ranges", RANGES),
     ("stocks", STOCKS),
     ("reservoir", RESERVOIR),
+    ("meters", METERS),
     ("journal", JOURNAL),
     ("proof", PROOF),
     ("json", JSON),
@@ -322,6 +323,26 @@ uncertainties (k = 2) to either side; a furthest of t has a standard uncertainty
 of t divided by the root of 3, and independent ones add as squares (JCGM
 100:2008). --json has the worst case beside it: everything at its end at once.
 The EC is judged by its range, and the sheet says what to measure next.
+";
+
+const METERS: &str = "\
+  saltwright meter                               salt for a check of 1.413 mS/cm
+  saltwright meter --check 1.413=1.38            one check: the slope
+  saltwright meter --check KCl:0.745g=1.40 --check 0.1=0.14    and the offset
+  saltwright meter --pair 745ppm=1.49            which scale a pen has
+  saltwright meter --reading 650ppm              what that is on every scale
+  saltwright meter --buffer 7=7.1 --buffer 4=4.2 the pH meter
+  saltwright meter --stock stock.json --dosed 1.35   a proportioner
+
+A check is what is true and what is shown: its EC from the bottle, or the grams
+of dry KCl or NaCl in a litre of pure water. Through several a line is drawn:
+shows = offset + slope x true. It says what the error does at an EC (--aim 1.4):
+what the solution is when the meter shows that, and what the meter should show
+until it is mended.
+
+A proportioner is judged by the EC behind it: the ratio at which this water and
+these stocks read so much. Good, here: 2 % and 0.03 mS/cm for EC, 0.1 and 5 % of
+slope for pH, 5 % for dosing (common practice, no source).
 ";
 
 const PROOF: &str = "\

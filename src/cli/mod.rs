@@ -14,6 +14,7 @@ pub mod journal;
 pub mod label;
 pub mod list;
 pub mod man;
+pub mod meter;
 pub mod mixes;
 pub mod predict;
 pub mod ranges;
@@ -65,6 +66,8 @@ enum Command {
     Label(Box<label::Args>),
     /// From what the meters show to what to do, step by step
     Correct(Box<correct::Args>),
+    /// How far a meter is off, which scale a pen has
+    Meter(Box<meter::Args>),
     /// What was read, done and mixed, kept over the days
     Journal(Box<journal::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
@@ -183,6 +186,7 @@ fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
         Some(Command::Substitute(args)) => substitute::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, library, &mut out),
+        Some(Command::Meter(args)) => meter::run(args, library, &mut out),
         Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),

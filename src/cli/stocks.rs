@@ -1,7 +1,7 @@
 //! Stocks from a file: the report of `stock` (JSON), the tanks that it wrote (CSV), or a list by
 //! hand (TOML).
 
-use super::input::{Known, Origins};
+use super::input::Known;
 use crate::store::files::read_text;
 use saltwright_fertilizers::grid::Grid;
 use saltwright_fertilizers::{Faults, Node, Value};
@@ -20,22 +20,13 @@ const COLUMNS: [&str; 9] = [
     "share",
 ];
 
-/// Adds the stocks of a file to a request.
-pub fn from_file(
-    path: &Path,
-    known: &Known<'_>,
-    request: &mut Node,
-    origins: &mut Origins,
-    faults: &mut Faults,
-) {
+/// The stocks of a file, for a request.
+pub fn from_file(path: &Path, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
     let name = path.display().to_string();
     let mut in_file = Faults::in_file(&name);
     let stocks = read(path, &name, known, &mut in_file);
     faults.extend(in_file.into_list());
-    if let Some(stocks) = stocks {
-        origins.file("stock", &name);
-        request.set("stock", stocks);
-    }
+    stocks
 }
 
 fn read(path: &Path, name: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {

@@ -20,6 +20,7 @@ pub mod html;
 pub mod journal;
 pub mod label;
 pub mod lists;
+pub mod meter;
 pub mod nutrients;
 pub mod predict;
 pub mod round;

@@ -120,6 +120,11 @@ pub fn ec(value: f64) -> String {
     format!("{value:.2}")
 }
 
+/// EC of a check solution, as its bottle prints it.
+pub fn check_ec(value: f64) -> String {
+    format!("{value:.3}")
+}
+
 /// A saturation index or its uncertainty.
 pub fn index(value: f64) -> String {
     format!("{value:.2}")

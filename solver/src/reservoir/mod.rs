@@ -8,6 +8,7 @@
 //! What is poured in keeps its own carbon until the next wait; then the air has had its say again.
 
 pub mod correct;
+pub mod meter;
 pub mod reading;
 
 mod liquid;
@@ -15,3 +16,4 @@ mod root;
 pub(crate) mod supply;
 
 pub use correct::{CorrectReport, CorrectRequest, correct};
+pub use meter::{MeterReport, MeterRequest, meter};

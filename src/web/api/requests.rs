@@ -279,6 +279,75 @@ pub struct CorrectRequest {
     analysis: Option<Water>,
 }
 
+/// How far a meter is off, which scale a pen has, what to weigh for a check.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct MeterRequest {
+    /// `meter`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// Checks of the EC meter or TDS pen.
+    points: Option<Vec<CheckPoint>>,
+    /// ppm and mS/cm of one solution.
+    pairs: Option<Vec<BothMeters>>,
+    /// A reading to be told on every scale.
+    reading: Option<OneReading>,
+    /// Checks of the pH meter.
+    ph_points: Option<Vec<Buffer>>,
+    /// Check solutions to weigh salt for, mS/cm.
+    make_ms_cm: Option<OneOrMoreNumbers>,
+    /// EC that the error is told at.
+    aim_ms_cm: Option<f64>,
+    /// Days since the meter was calibrated.
+    calibrated_days_ago: Option<f64>,
+    /// A proportioner or dosing pump.
+    doser: Option<Doser>,
+    /// The water that it runs on.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Accepted, and without effect.
+    prices: Option<Named>,
+}
+
+/// A check solution, by its EC or by what was weighed, and what the meter shows in it.
+#[derive(JsonSchema)]
+struct CheckPoint {
+    true_ms_cm: Option<f64>,
+    kcl_g_per_l: Option<f64>,
+    nacl_g_per_l: Option<f64>,
+    shows: f64,
+    /// `mS/cm`, `uS/cm`, `dS/m`, `CF`, `ppm` or `ppm@500`.
+    unit: Option<String>,
+    /// ppm per mS/cm: 500, 640 or 700.
+    scale: Option<f64>,
+}
+
+/// One solution on a TDS pen and on an EC meter.
+#[derive(JsonSchema)]
+struct BothMeters {
+    ppm: f64,
+    ec_ms_cm: f64,
+}
+
+/// A buffer and what the pH meter shows in it.
+#[derive(JsonSchema)]
+struct Buffer {
+    true_ph: f64,
+    shows: f64,
+}
+
+/// A proportioner or dosing pump.
+#[derive(JsonSchema)]
+struct Doser {
+    stock: Stocks,
+    /// What it is set to; that of the stocks where left out.
+    ratio: Option<f64>,
+    /// EC behind it.
+    shows_ms_cm: f64,
+}
+
 /// What the meters show; the strength in one of three ways.
 #[derive(JsonSchema)]
 struct OneReading {

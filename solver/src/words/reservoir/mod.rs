@@ -1,5 +1,7 @@
 //! Sentences about the reservoir: readings, steps, what to heed.
 
+pub mod meter;
+
 use super::{DEFER, figure, hazard_cautions};
 use crate::chemistry::MOST_IONIC_STRENGTH;
 use crate::chemistry::meter::Tds;
