@@ -1,6 +1,7 @@
 //! What people expect of a program: completions, manual pages, topics, a quiet end.
 
 use crate::common::{commands, run, saltwright, stderr, stdout};
+use saltwright_fertilizers::{Element, Formula};
 use std::fs;
 use std::process::{Command, Output, Stdio};
 
@@ -53,7 +54,7 @@ fn bash_completes_commands_options_and_shipped_names() {
             vec!["saltwright", "formulate", "--acid", "nitric-acid-3"],
             vec!["nitric-acid-38"],
         ),
-        (vec!["saltwright", "help", "sto"], vec!["stock", "stocks"]),
+        (vec!["saltwright", "help", "alk"], vec!["alkalinity"]),
         (vec!["saltwright", "predict", "--det"], vec!["--detail"]),
     ] {
         let offers = offered(&words);
@@ -93,8 +94,9 @@ fn manual_pages_name_every_option_and_hold_every_topic() {
     let output = run(&["man", folder.path().to_str().expect("UTF-8")]);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let page = |name: &str| {
-        let page =
-            fs::read_to_string(folder.path().join(name)).unwrap_or_else(|_| panic!("{name}"));
+        let (_, section) = name.rsplit_once('.').expect("a section");
+        let path = folder.path().join(format!("man{section}")).join(name);
+        let page = fs::read_to_string(path).unwrap_or_else(|_| panic!("{name}"));
         // What roff would read otherwise is written so that it stands for itself.
         page.replace("\\-", "-").replace("\\&", "")
     };
@@ -256,4 +258,95 @@ fn what_could_not_be_written_is_said() {
             "{arguments:?}"
         );
     }
+}
+
+/// The figures of a line of a topic that holds these words.
+fn figures(topic: &str, words: &str) -> Vec<f64> {
+    let text = stdout(&run(&["help", topic]));
+    let line = text.lines().find(|line| line.contains(words));
+    let line = line.unwrap_or_else(|| panic!("{topic}: {words}"));
+    let numbers = line.split(|c: char| !(c.is_ascii_digit() || c == '.'));
+    numbers.filter_map(|number| number.parse().ok()).collect()
+}
+
+fn assert_near(told: f64, exact: f64, what: &str) {
+    assert!(
+        (told - exact).abs() <= 0.005 * exact,
+        "{what}: {told}, exactly {exact}"
+    );
+}
+
+/// Figures of topics, worked out again from atomic weights (CIAAW, as the formulas use them).
+#[test]
+fn topics_tell_the_figures_of_the_trade() {
+    let weight = |formula: &str| match Element::from_symbol(formula) {
+        Some(element) => element.atomic_weight(),
+        None => Formula::parse(formula).expect(formula).molar_mass(),
+    };
+    for (oxide, element, atoms) in [
+        ("P2O5", "P", 2.0),
+        ("K2O", "K", 2.0),
+        ("CaO", "Ca", 1.0),
+        ("MgO", "Mg", 1.0),
+        ("SO3", "S", 1.0),
+        ("SiO2", "Si", 1.0),
+    ] {
+        let text = stdout(&run(&["help", "reading-labels"]));
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let factor = words.windows(3).find(|words| words[..2] == [oxide, "x"]);
+        let factor = factor.expect(oxide)[2];
+        let share = atoms * weight(element) / weight(oxide);
+        assert_near(factor.parse().expect("a number"), share, oxide);
+    }
+    // 15 %, 5 % P2O5 and 15 % K2O at 1 g/L, 10 mg/L a percent.
+    let told = figures("reading-labels", "mg/L N, 21.8");
+    assert_near(told[0], 150.0, "N");
+    assert_near(told[1], 50.0 * 2.0 * weight("P") / weight("P2O5"), "P");
+    assert_near(told[2], 150.0 * 2.0 * weight("K") / weight("K2O"), "K");
+    // 1 meq of calcium carbonate is half a mole; a German degree is 10 mg/L CaO.
+    let told = figures("alkalinity", "1 meq/L =");
+    assert_near(told[1], weight("CaCO3") / 2.0, "mg/L CaCO3");
+    let bicarbonate = weight("H") + weight("CaCO3") - weight("Ca");
+    assert_near(told[3], bicarbonate, "mg/L HCO3");
+    assert_near(told[5], weight("CaO") / 2.0 / 10.0, "German degrees");
+    assert_near(told[6], weight("CaCO3") / 2.0 / 10.0, "French degrees");
+    let gypsum = 2.02 * weight("Ca") / weight("CaSO4");
+    assert_near(
+        figures("calcium", "0.595 g")[0],
+        gypsum,
+        "calcium of gypsum",
+    );
+    assert_near(
+        figures("alkalinity", "nitric acid")[0],
+        weight("N"),
+        "N of nitric acid",
+    );
+    assert_near(
+        figures("alkalinity", "sulfuric acid")[0],
+        weight("S") / 2.0,
+        "S of sulfuric",
+    );
+}
+
+/// The table of pens, by the factors in its own head.
+#[test]
+fn pens_show_the_ec_times_their_scale() {
+    let text = stdout(&run(&["help", "ppm"]));
+    let table = text
+        .lines()
+        .skip_while(|line| !line.contains("500 scale"))
+        .skip(1);
+    let rows = table.take_while(|line| !line.is_empty());
+    let mut count = 0;
+    for row in rows {
+        let cells: Vec<f64> = row
+            .split_whitespace()
+            .map(|cell| cell.parse().expect("a number"))
+            .collect();
+        for (cell, scale) in cells[1..].iter().zip([500.0, 640.0, 700.0, 10.0]) {
+            assert!((cell - cells[0] * scale).abs() < 1e-9, "{row}");
+        }
+        count += 1;
+    }
+    assert_eq!(count, 4);
 }

@@ -1,6 +1,6 @@
 //! `saltwright help TOPIC`: what a grower wants to look up without leaving the terminal.
 
-use super::{Ending, Stop};
+use super::{Ending, Stop, trade};
 use crate::view::text::{WIDTH, wrap};
 use saltwright_fertilizers::fault::nearest;
 use std::io::Write;
@@ -12,8 +12,8 @@ pub struct Args {
     topic: Option<String>,
 }
 
-/// Topics and their texts.
-pub const TOPICS: &[(&str, &str)] = &[
+/// Topics about this program and its files.
+const TOPICS: &[(&str, &str)] = &[
     ("recipes", RECIPES),
     ("waters", WATERS),
     ("fertilizers", FERTILIZERS),
@@ -35,6 +35,11 @@ pub const TOPICS: &[(&str, &str)] = &[
     ("shell", SHELL),
     ("exit", EXIT),
 ];
+
+/// Every topic and its text: the program first, then the trade.
+pub fn topics() -> impl Iterator<Item = (&'static str, &'static str)> {
+    TOPICS.iter().chain(trade::TOPICS).copied()
+}
 
 const SHORT: &str = "\
 saltwright formulate RECIPE --water WATER   from a recipe to grams
@@ -392,7 +397,7 @@ powershell and elvish: commands, options and shipped names are then completed.
 saltwright man FOLDER writes a manual page for every command, and one of all
 these topics, saltwright-topics(7):
 
-  saltwright man ~/.local/share/man/man1        then: man saltwright-formulate
+  saltwright man ~/.local/share/man             then: man saltwright-formulate
 
 Lines are at most 80 columns wide, in a terminal and in a pipe alike, and no
 answer carries colour, with or without NO_COLOR.
@@ -410,7 +415,7 @@ pub const EXIT: &str = "\
 
 /// What there is, in a few lines.
 pub fn short(out: &mut dyn Write) -> Result<Ending, Stop> {
-    let topics: Vec<&str> = TOPICS.iter().map(|(name, _)| *name).collect();
+    let topics: Vec<&str> = topics().map(|(name, _)| name).collect();
     let explains = format!("saltwright help TOPIC explains: {}", topics.join(" "));
     write!(out, "{SHORT}")?;
     for line in wrap(&explains, WIDTH) {
@@ -422,7 +427,7 @@ pub fn short(out: &mut dyn Write) -> Result<Ending, Stop> {
 /// Every topic and every command, by name.
 pub fn names(whole: &clap::Command) -> Vec<&str> {
     let commands = whole.get_subcommands().map(clap::Command::get_name);
-    let topics = TOPICS.iter().map(|(name, _)| *name);
+    let topics = topics().map(|(name, _)| name);
     topics.chain(commands).collect()
 }
 
@@ -431,7 +436,7 @@ pub fn run(args: &Args, whole: &mut clap::Command, out: &mut dyn Write) -> Resul
     let Some(topic) = args.topic.as_deref() else {
         return short(out);
     };
-    if let Some((_, text)) = TOPICS.iter().find(|(name, _)| *name == topic) {
+    if let Some((_, text)) = topics().find(|(name, _)| *name == topic) {
         write!(out, "{text}")?;
         return Ok(Ending::Within);
     }

@@ -4,12 +4,12 @@
 //! twice.
 
 use super::{Ending, Stop, help};
-use crate::store::files::write_text;
+use crate::store::files::{make, write_text};
 use clap::Command;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Name of the page that holds the help topics.
 const TOPICS: &str = "saltwright-topics";
@@ -23,7 +23,7 @@ const TOPICS_SECTION: &str = "7";
 /// Options of `man`.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Where the pages go, such as ~/.local/share/man/man1
+    /// Where man1 and man7 go, such as ~/.local/share/man
     #[arg(value_name = "FOLDER")]
     folder: PathBuf,
 }
@@ -35,26 +35,15 @@ pub fn run(args: &Args, mut whole: Command, out: &mut dyn Write) -> Result<Endin
     commands(&whole, &mut pages)?;
     pages.push((format!("{TOPICS}.{TOPICS_SECTION}"), topics(&whole)));
     for (name, page) in &pages {
-        write_text(&args.folder.join(name), page)?;
+        let section = name.rsplit('.').next().unwrap_or(COMMANDS_SECTION);
+        let folder = args.folder.join(format!("man{section}"));
+        make(&folder)?;
+        write_text(&folder.join(name), page)?;
     }
     let (count, folder) = (pages.len(), args.folder.display());
     writeln!(out, "Wrote {count} manual pages to {folder}")?;
-    writeln!(
-        out,
-        "Read one: man {}",
-        shown(&args.folder.join("saltwright.1"))
-    )?;
+    writeln!(out, "Read one: man -M {folder} saltwright")?;
     Ok(Ending::Within)
-}
-
-/// A path as `man` takes it: one without a folder would be taken for a name.
-fn shown(path: &Path) -> String {
-    let path = path.display().to_string();
-    if path.contains(std::path::MAIN_SEPARATOR) {
-        path
-    } else {
-        format!(".{}{path}", std::path::MAIN_SEPARATOR)
-    }
 }
 
 /// The pages of a command and of all commands below it, by file name.
@@ -97,7 +86,7 @@ fn topics(whole: &Command) -> String {
     page.control("TH", title);
     page.control("SH", ["NAME"]);
     page.text([roman(format!("{TOPICS} - what a grower wants to look up"))]);
-    for (name, text) in help::TOPICS {
+    for (name, text) in help::topics() {
         page.control("SH", [name.to_uppercase().as_str()]);
         verbatim(&mut page, text);
     }
@@ -110,13 +99,15 @@ fn topics(whole: &Command) -> String {
     page.render()
 }
 
-/// Lines as they are, not run together.
+/// Lines as they are, not run together; from the edge, where 80 columns fit.
 fn verbatim(page: &mut Roff, text: &str) {
+    page.control("in", ["0"]);
     page.control("nf", []);
     for line in text.lines() {
         page.text([roman(line)]);
     }
     page.control("fi", []);
+    page.control("in", []);
 }
 
 /// What the foot of a page says: program and version.

@@ -22,6 +22,7 @@ pub mod serve;
 pub mod stock;
 pub mod stocks;
 pub mod substitute;
+pub mod trade;
 pub mod typed;
 pub mod version;
 pub mod water;

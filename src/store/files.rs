@@ -106,6 +106,14 @@ pub fn unwritten(path: &Path, error: &Error) -> Fault {
     fault(path, reason, mend)
 }
 
+/// Makes a folder in one that is there; one that is there already is left as it is.
+pub fn make(folder: &Path) -> Result<(), Fault> {
+    match fs::create_dir(folder) {
+        Err(_) if folder.is_dir() => Ok(()),
+        made => made.map_err(|error| unwritten(folder, &error)),
+    }
+}
+
 /// Writes a file aside and then moves it to its place, so that a failed write leaves what was
 /// there before.
 pub fn write_text(path: &Path, text: &str) -> Result<(), Fault> {
