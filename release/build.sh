@@ -2,8 +2,9 @@
 # Builds what is given away: one program, its bill of materials, completions, manual pages, licences
 # and a checksum of each file, in target/release-files/NAME.
 #
-# The program is static (musl) where that target is installed or rustup can install it; else it needs
-# the C library of this machine, and the name says so. TARGET=... asks for a target by name.
+# The program is static (musl) where that target is installed or rustup can install it, and musl-gcc is
+# there for the database library (on Debian, as root, it is installed); else it needs the C library of
+# this machine, and the name says so. TARGET=... asks for a target by name.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 say() { echo "release: $*" >&2; }
@@ -21,8 +22,14 @@ installed() { [ -d "$(rustc --print sysroot)/lib/rustlib/$1/lib" ]; }
 target=${TARGET:-}
 if [ -z "$target" ]; then
     target=${host/-gnu/-musl}
+    if ! command -v musl-gcc >/dev/null 2>&1 && [ -f /etc/debian_version ] && [ "$(id -u)" = 0 ]; then
+        { apt-get update -qq && apt-get install -y -qq --no-install-recommends musl-tools; } >/dev/null || true
+    fi
     if ! installed "$target" && ! rustup target add "$target" >/dev/null 2>&1; then
         say "$target is not installed and rustup cannot install it; the program needs the C library of $host"
+        target=$host
+    elif ! command -v musl-gcc >/dev/null 2>&1; then
+        say "there is no musl-gcc; the program needs the C library of $host"
         target=$host
     fi
 fi

@@ -8,6 +8,7 @@ mod cli;
 mod common;
 mod contract;
 mod errors;
+mod fuzz;
 mod help;
 mod journal;
 mod label;
