@@ -364,6 +364,7 @@ fn a_formulation_is_taken_on_to_stock_tanks() {
     let query = format!("mix={}", query.replace("&amp;", "&"));
     let fields = Fields::read(query.as_bytes());
     assert_eq!(fields.get("ratio"), Some("128"));
+    let mix = fields.get("mix").expect("a mix").to_owned();
     let asked = Asked {
         method: Method::Get,
         base: "/".into(),
@@ -377,6 +378,21 @@ fn a_formulation_is_taken_on_to_stock_tanks() {
         text.contains("1:128, made with Larch Hollow spring"),
         "{text}"
     );
+    // The masses are those of the formulation, to more digits than are shown.
+    let report: Value =
+        serde_json::from_str(&get("formulate.json", &question(&[])).text).expect("JSON");
+    for row in report["mix"].as_array().expect("a mix") {
+        let id = row["id"].as_str().expect("an id");
+        let line = mix
+            .lines()
+            .find(|line| line.starts_with(id))
+            .expect("its line");
+        let typed = line.split(' ').nth(1).expect("an amount");
+        let typed: f64 = typed.parse().expect("a number");
+        let meant = row["ml_per_l"].as_f64().or(row["g_per_l"].as_f64());
+        let meant = meant.expect("an amount");
+        assert!((typed - meant).abs() <= 5e-6 * meant, "{line}: {meant}");
+    }
 }
 
 #[test]

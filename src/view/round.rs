@@ -68,6 +68,13 @@ pub fn poured(millilitres: f64, measure: Measure) -> String {
     }
 }
 
+/// A figure that one answer hands on to the next question: six digits, so that the sheet by the scale
+/// has more of them than any scale shows.
+pub fn handed_on(value: f64) -> String {
+    let six = format!("{value:.5e}");
+    six.parse::<f64>().unwrap_or(value).to_string()
+}
+
 /// A volume of solution.
 pub fn volume(litres: f64, measure: Measure) -> String {
     let (amount, unit) = match measure {
@@ -186,6 +193,17 @@ pub fn ph(value: f64) -> String {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn what_is_handed_on_keeps_six_digits() {
+        for (value, text) in [
+            (0.380_912_345_6, "0.380912"),
+            (0.000_061_123_456, "0.0000611235"),
+            (12.5, "12.5"),
+        ] {
+            assert_eq!(handed_on(value), text);
+        }
+    }
 
     #[test]
     fn masses_as_a_scale_shows_them() {

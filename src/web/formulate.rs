@@ -231,12 +231,19 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
                     super::predict::PAGE.path,
                     report,
                     visit,
+                    own::per_litre,
                     &["prices", "own-prices"],
                 ),
                 "Change these grams".into(),
             ),
             (
-                onward(super::stock::PAGE.path, report, visit, &["ratio"]),
+                onward(
+                    super::stock::PAGE.path,
+                    report,
+                    visit,
+                    own::exactly,
+                    &["ratio"],
+                ),
                 "Stock tanks of it".into(),
             ),
         ],
@@ -245,11 +252,17 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
 }
 
 /// The address of a page that takes this mix on, in the same water and with the same fertilizers.
-fn onward(path: &str, report: &FormulateReport, visit: &Visit<'_>, kept: &[&str]) -> String {
+fn onward(
+    path: &str,
+    report: &FormulateReport,
+    visit: &Visit<'_>,
+    amount: fn(f64, Option<f64>) -> String,
+    kept: &[&str],
+) -> String {
     let lines: Vec<String> = report
         .mix
         .iter()
-        .map(|row| format!("{} {}", row.id, own::per_litre(row.g_per_l, row.ml_per_l)))
+        .map(|row| format!("{} {}", row.id, amount(row.g_per_l, row.ml_per_l)))
         .collect();
     let mix = lines.join("\n");
     let mut fields = vec![("mix", mix.as_str())];

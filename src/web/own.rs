@@ -332,6 +332,14 @@ pub fn per_litre(g_per_l: f64, ml_per_l: Option<f64>) -> String {
     }
 }
 
+/// An amount for a litre with every digit that a scale could show of a batch of it.
+pub fn exactly(g_per_l: f64, ml_per_l: Option<f64>) -> String {
+    match ml_per_l {
+        Some(ml) => format!("{} mL", round::handed_on(ml)),
+        None => format!("{} g", round::handed_on(g_per_l)),
+    }
+}
+
 /// `name amount` or `name = amount` as a pair; nothing for a blank line.
 pub fn as_pair(line: &str) -> Option<String> {
     let line = line.trim();
