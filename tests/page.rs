@@ -97,7 +97,7 @@ fn page_and_terminal_show_the_same() {
         "--water",
         "quarry-end-well",
     ];
-    let cases: [(Vec<&str>, Query<'_>); 5] = [
+    let cases: [(Vec<&str>, Query<'_>); 6] = [
         (LETTUCE.to_vec(), question(&[])),
         (
             with(&[&["--tank", "120 L"][..], &prices].concat()),
@@ -123,6 +123,24 @@ fn page_and_terminal_show_the_same() {
                 ("aim-Fe", "0.8..1.2"),
                 ("ec", "900 µS/cm"),
                 ("acid", "none"),
+            ]),
+        ),
+        (
+            with(&[
+                "--tank",
+                "120 L",
+                "--off",
+                "scale=0.1g",
+                "--off",
+                "meter=2%",
+                "--sure",
+                "95%",
+            ]),
+            question(&[
+                ("tank", "120 L"),
+                ("off-scale", "0.1 g"),
+                ("off-meter", "2"),
+                ("sure", "95 %"),
             ]),
         ),
         (
@@ -485,7 +503,7 @@ fn every_path_has_one_page() {
 }
 
 /// A field of the main job, what is typed into it, and what is said of that.
-const FAULTY: [(&str, &str, &str); 13] = [
+const FAULTY: [(&str, &str, &str); 16] = [
     ("tank", "abc", "is not a number"),
     ("tank", "1e12", "more than the limit"),
     ("tank", "3 buckets", "unit"),
@@ -499,6 +517,9 @@ const FAULTY: [(&str, &str, &str); 13] = [
     ("at-most", "urea 20 g", "litres"),
     ("already", "uria 1", "Did you mean \"urea\""),
     ("measure", "uk", "no choice called"),
+    ("off-scale", "lots", "not a number"),
+    ("off-water", "120 %", "more than all of it"),
+    ("sure", "often", "no way to be sure"),
 ];
 
 /// A mix for two stock tanks.

@@ -2,3 +2,4 @@
 
 mod draws;
 mod refused;
+mod sure;

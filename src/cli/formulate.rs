@@ -3,8 +3,8 @@
 use super::aims;
 use super::answer::{ask, keep, mismatch};
 use super::input::{Common, Known, Named, Origins, acids, litres_node, optional};
-use super::ranges::Ranges;
-use super::typed::pairs;
+use super::ranges::{self, Ranges};
+use super::typed::{pairs, quantity};
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, formulate, text};
 use saltwright_fertilizers::fault::nearest;
@@ -68,6 +68,9 @@ pub struct Args {
     ec: Option<String>,
     #[command(flatten)]
     ranges: Ranges,
+    /// Bands that hold for any bag: worst-case, or so often: 95%
+    #[arg(long, value_name = "HOW", allow_hyphen_values = true)]
+    sure: Option<String>,
     /// Stop at the closest and cheapest; do not look for a simpler mix
     #[arg(long)]
     no_simplest: bool,
@@ -160,6 +163,10 @@ impl Args {
         }
         acids(&self.acid, request, faults);
         self.ranges.fill(request, origins, faults);
+        let sure = self.sure.as_ref();
+        if let Some(sure) = sure.and_then(|typed| quantity(typed, "--sure", ranges::sure, faults)) {
+            request.set("sure", sure);
+        }
         if !self.at_most.is_empty() {
             let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
             request.set(

@@ -328,6 +328,12 @@ uncertainties (k = 2) to either side; a furthest of t has a standard uncertainty
 of t divided by the root of 3, and independent ones add as squares (JCGM
 100:2008). --json has the worst case beside it: everything at its end at once.
 The EC is judged by its range, and the sheet says what to measure next.
+
+--sure worst-case finds a mix whose bands hold for every bag within its
+tolerance; --sure 95% one whose bands hold together that often, each assay
+anywhere within its tolerance alike. The sheet says what that costs, and with
+--detail how cost and closeness move with the tolerances; where it cannot be
+had, which bag stands in the way. Only assays count here.
 ";
 
 const METERS: &str = "\

@@ -85,6 +85,7 @@ enum Origin {
 /// Fields of a request and the options that fill them.
 const OPTIONS: &[(&str, &str)] = &[
     ("litres", "--tank"),
+    ("sure", "--sure"),
     ("ratio", "--ratio"),
     ("strength", "--strength"),
     ("ec_ms_cm", "--ec"),

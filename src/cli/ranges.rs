@@ -4,7 +4,7 @@
 use super::input::Origins;
 use super::typed::pair;
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::units::{parse_mass, parse_number};
+use saltwright_fertilizers::units::{parse_mass, parse_number, parse_strength};
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 
 /// The option that states what is off.
@@ -19,6 +19,16 @@ pub struct Ranges {
     /// What else may be off, like scale=0.1g tank=2% (see help ranges)
     #[arg(long, value_name = "WHAT=BY")]
     off: Vec<String>,
+}
+
+/// How sure the bands are to be, as it is typed: `worst-case`, `0.95` or `95 %`.
+pub fn sure(typed: &str) -> Result<Node, Problem> {
+    let plain = typed.trim();
+    if plain.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) {
+        parse_strength(plain).map(Node::number)
+    } else {
+        Ok(Node::text(plain))
+    }
 }
 
 /// One thing that may be off: its name, its key in a request, how it is typed.

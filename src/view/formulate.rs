@@ -61,9 +61,12 @@ pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec
     parts.extend(facts::acid(report.acidity));
     parts.extend(cost(report));
     parts.push(Part::fact("proof", words::proof(report)));
+    let sure = report.sure.as_ref();
+    parts.extend(sure.map(|sure| Part::fact("sure", format!("{}.", sure.words))));
     let sureness = report.sureness.as_ref();
     parts.extend(spread::parts(sureness, &report.ec, report.cost_per_m3));
     if show.detail {
+        parts.extend(sure.map(spread::safety));
         parts.extend(chemistry::detail(
             report.detail.as_ref(),
             &report.solids,
@@ -115,7 +118,7 @@ pub(super) fn misses(report: &FormulateReport) -> Vec<Part> {
             Some(format!(
                 "{} comes to {} mg/L, {} {} its {} of {}",
                 row.nutrient,
-                round::concentration(row.delivered),
+                round::concentration(miss.comes_to),
                 round::concentration(miss.by),
                 miss.beyond,
                 miss.side,
@@ -130,7 +133,10 @@ pub(super) fn misses(report: &FormulateReport) -> Vec<Part> {
             round::concentration(acid.target_meq_l)
         ));
     }
-    let mut parts = vec![Part::fact("off", format!("{}.", off.join("; ")))];
+    let mut parts = Vec::new();
+    if !off.is_empty() {
+        parts.push(Part::fact("off", format!("{}.", off.join("; "))));
+    }
     parts.extend(
         report
             .conflict

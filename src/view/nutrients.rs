@@ -133,6 +133,8 @@ pub struct Miss {
     pub beyond: &'static str,
     /// The bound.
     pub bound: f64,
+    /// What it comes to: by the stated assays, or at its worst where every bag must do.
+    pub comes_to: f64,
     /// How far beyond it.
     pub by: f64,
 }
@@ -142,15 +144,24 @@ pub fn miss(report: &FormulateReport, row: &NutrientRow) -> Option<Miss> {
     if report.outcome == Outcome::WithinBands {
         return None;
     }
-    let short = row.min.map(|bound| (bound, bound - row.delivered));
-    let over = row.max.map(|bound| (bound, row.delivered - bound));
+    let at_worst = report
+        .sure
+        .as_ref()
+        .is_some_and(|sure| sure.probability.is_none());
+    let (least, most) = match row.range.filter(|_| at_worst) {
+        Some(range) => (range.worst_low, range.worst_high),
+        None => (row.delivered, row.delivered),
+    };
+    let short = row.min.map(|bound| (bound, least, bound - least));
+    let over = row.max.map(|bound| (bound, most, most - bound));
     let ends = [("minimum", "below", short), ("maximum", "above", over)];
     ends.into_iter().find_map(|(side, beyond, end)| {
-        let (bound, by) = end?;
+        let (bound, comes_to, by) = end?;
         (by > SLACK * bound.abs()).then_some(Miss {
             side,
             beyond,
             bound,
+            comes_to,
             by,
         })
     })

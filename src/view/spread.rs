@@ -1,7 +1,8 @@
 //! How sure the figures are: a column beside them, why they are not exact, what to measure next.
 
-use super::{Part, round};
+use super::{Column, Kind, Part, round};
 use saltwright_solver::ec::Ec;
+use saltwright_solver::formulate::sure::SureReport;
 use saltwright_solver::spread::{CauseRow, Range, Sureness};
 use saltwright_solver::words::{self, listing};
 
@@ -43,6 +44,31 @@ pub fn parts(sureness: Option<&Sureness>, ec: &Ec, cost_per_m3: Option<f64>) -> 
     }
     parts.extend(measure(sureness));
     parts
+}
+
+/// What safety costs, by how much of the tolerances is guarded against.
+pub fn safety(sure: &SureReport) -> Part {
+    let columns = vec![
+        Column::new("% of every tolerance", Kind::Figures),
+        Column::new("per 1000 L", Kind::Figures),
+        Column::new("off the aims", Kind::Figures),
+        Column::new("", Kind::Words),
+    ];
+    let rows = sure.curve.iter().map(|at| {
+        let cost = at.cost_per_m3.map(words::price);
+        let off = at.closeness.map(round::concentration);
+        let words = if at.holds { "" } else { "cannot be kept" };
+        vec![
+            round::plain(at.tolerance_share_pct),
+            cost.unwrap_or_default(),
+            off.unwrap_or_default(),
+            words.to_owned(),
+        ]
+    });
+    Part::Table {
+        columns,
+        rows: rows.collect(),
+    }
 }
 
 /// The largest causes of a figure with their shares.

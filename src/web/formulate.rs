@@ -3,7 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own, pictures};
+use super::{Visit, own, pictures, ranges};
 use crate::view::{csv, formulate, nutrients::Unit};
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_ec, parse_mass, parse_number, parse_ratio, parse_strength,
@@ -53,6 +53,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             "Acid, stock, meter, what is in the tank",
             more_fields(visit),
         ),
+        Group::folded("How sure: what may be off", sure_fields()),
     ]
 }
 
@@ -97,6 +98,12 @@ fn shelf_fields(visit: &Visit<'_>) -> Vec<Field> {
         table,
         own_prices,
     ]
+}
+
+fn sure_fields() -> Vec<Field> {
+    let mut fields = ranges::fields();
+    fields.insert(1, ranges::sure_field());
+    fields
 }
 
 fn more_fields(visit: &Visit<'_>) -> Vec<Field> {
@@ -185,6 +192,8 @@ fn ask(asking: &mut Asking<'_>) {
         let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
         own::pairs(asking, "at-most", "at_most_g", grams);
     }
+    ranges::ask(asking);
+    ranges::ask_sure(asking);
     if asking.value("already").is_some() {
         own::mix(asking, "already", "already");
     }

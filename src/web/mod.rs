@@ -28,6 +28,7 @@ mod formulate;
 mod how;
 mod label;
 mod predict;
+mod ranges;
 mod recipes;
 mod stock;
 mod water;

@@ -3,8 +3,9 @@
 use super::ask::Asking;
 use super::form::{Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own, pictures, water};
+use super::{Visit, own, pictures, ranges, water};
 use crate::view::{csv, predict};
+use saltwright_fertilizers::Node;
 use saltwright_solver::job::Report;
 
 /// The page.
@@ -45,6 +46,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             vec![own::pasted_water(), own::blend_field()],
         ),
         Group::folded("Fertilizers and prices", own::shelf_fields().to_vec()),
+        Group::folded("How sure: what may be off", ranges::fields()),
     ]
 }
 
@@ -54,6 +56,10 @@ fn ask(asking: &mut Asking<'_>) {
     own::tank(asking);
     own::mix(asking, "mix", "mix");
     water::temperature(asking);
+    if let Some(litres) = asking.litres {
+        asking.set("litres", Node::number(litres.0), "tank");
+    }
+    ranges::ask(asking);
 }
 
 fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {

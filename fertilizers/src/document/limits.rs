@@ -44,6 +44,8 @@ impl Limits {
     pub const STRENGTH: Self = Self::new(1e-3, 1e3, "");
     /// Alkalinity, meq/L; the upper end is that of 1e5 mg/L CaCO3.
     pub const ALKALINITY: Self = Self::new(0.0, 2000.0, " meq/L");
+    /// A probability that is worth asking for.
+    pub const PROBABILITY: Self = Self::new(0.5, 1.0, "");
     /// A share of one.
     pub const SHARE: Self = Self::new(0.0, 1.0, "");
 

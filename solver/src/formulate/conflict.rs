@@ -105,7 +105,7 @@ pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conf
     let worth = |column: &Column| -> f64 {
         let rows = problem.rows.iter().zip(&model.row_scale);
         rows.zip(simplex.y.iter())
-            .map(|((row, scale), y)| y * column.brings(row.figure) / scale)
+            .map(|((row, scale), y)| y * column.brings_to(row) / scale)
             .sum()
     };
     let (mended_by, helped_by) = ways_out(problem, request, &all, &conflict, &worth);
@@ -223,6 +223,7 @@ fn ways_out(
             acid_meq_per_g: fertilizer.acid_meq_per_g(),
             price_per_g: None,
             at_most_g_per_l: None,
+            tolerance: request.tolerance(fertilizer),
         };
         if worth(&column) <= SUPPORT {
             continue;

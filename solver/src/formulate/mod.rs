@@ -11,6 +11,7 @@ pub mod ranging;
 pub mod report;
 pub mod request;
 pub mod stages;
+pub mod sure;
 
 mod bracket;
 pub(crate) mod model;
@@ -33,6 +34,7 @@ use engine::{Engine, Minilp};
 use problem::{Problem, Setting};
 use saltwright_fertilizers::{Dose, Problem as Fault};
 use search::Settled;
+use sure::Guards;
 
 /// Finds the mix that comes closest to the recipe, then costs least, then is simplest.
 ///
@@ -48,7 +50,10 @@ pub fn formulate_with(
     request: &FormulateRequest,
     engine: &dyn Engine,
 ) -> Result<FormulateReport, Refusal> {
-    Worked::of(request, engine)?.report()
+    match request.sure {
+        None => Worked::of(request, engine)?.report(),
+        Some(sure) => sure::formulate(request, sure, engine),
+    }
 }
 
 /// A formulation with its program, for jobs that go on from there.
@@ -65,6 +70,15 @@ pub(crate) struct Worked<'a> {
 impl<'a> Worked<'a> {
     /// Works out a request.
     pub fn of(request: &'a FormulateRequest, engine: &dyn Engine) -> Result<Self, Refusal> {
+        Self::guarded(request, engine, None)
+    }
+
+    /// Works out a request whose bands are to hold although assays are off.
+    pub(super) fn guarded(
+        request: &'a FormulateRequest,
+        engine: &dyn Engine,
+        guards: Option<&Guards>,
+    ) -> Result<Self, Refusal> {
         let twins = twin_columns(request);
         let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
         let search = search::Search {
@@ -72,6 +86,7 @@ impl<'a> Worked<'a> {
             engine,
             twins: &twins,
             source: &source,
+            guards,
         };
         let settled = search.settle()?;
         Ok(Self {

@@ -69,7 +69,7 @@ impl Model {
             let column = &problem.columns[column];
             rows.iter()
                 .zip(&row_scale)
-                .map(|(row, s)| column.brings(row.figure).abs() / s)
+                .map(|(row, s)| column.brings_to(row).abs() / s)
                 .fold(0.0, f64::max)
         };
         let (salts, column_scale): (Vec<usize>, Vec<f64>) = (0..problem.columns.len())
@@ -80,7 +80,7 @@ impl Model {
         let mut a = DMatrix::zeros(rows.len(), width);
         for (j, (salt, k)) in salts.iter().zip(&column_scale).enumerate() {
             for (i, (row, s)) in rows.iter().zip(&row_scale).enumerate() {
-                a[(i, j)] = problem.columns[*salt].brings(row.figure) / (s * k);
+                a[(i, j)] = problem.columns[*salt].brings_to(row) / (s * k);
             }
         }
         let b = rows

@@ -90,6 +90,20 @@ pub struct Row {
     pub present: f64,
     /// True where the maximum is the default of a nutrient that nobody named.
     pub default_max: bool,
+    /// By which assays it is judged.
+    pub judged: Judged,
+}
+
+/// By which assays a row is judged.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Judged {
+    /// As they are stated.
+    #[default]
+    AsStated,
+    /// Every one low by this share of its tolerance.
+    AtLeast(f64),
+    /// Every one high by this share of its tolerance.
+    AtMost(f64),
 }
 
 impl Row {
@@ -168,6 +182,8 @@ pub struct Column {
     pub price_per_g: Option<f64>,
     /// The most there is, g/L.
     pub at_most_g_per_l: Option<f64>,
+    /// How far each of its assays may be off, relative.
+    pub tolerance: f64,
 }
 
 impl Column {
@@ -177,6 +193,18 @@ impl Column {
             Figure::Nutrient(aimed) => self.mg_per_g.aimed(aimed),
             Figure::Acidity => self.acid_meq_per_g,
             Figure::SodiumChloride => sodium_chloride_us_cm(&self.mg_per_g),
+        }
+    }
+}
+
+impl Column {
+    /// What a gram brings to a row, by the assays that the row is judged by.
+    pub fn brings_to(&self, row: &Row) -> f64 {
+        let stated = self.brings(row.figure);
+        match row.judged {
+            Judged::AsStated => stated,
+            Judged::AtLeast(share) => stated * (1.0 - share * self.tolerance),
+            Judged::AtMost(share) => stated * (1.0 + share * self.tolerance),
         }
     }
 }
@@ -243,6 +271,7 @@ impl Problem {
                 acid_meq_per_g: chosen.fertilizer.acid_meq_per_g(),
                 price_per_g: chosen.price_per_kg.map(|price| price / 1000.0),
                 at_most_g_per_l: chosen.at_most.map(|most| most.0),
+                tolerance: request.tolerance(&chosen.fertilizer),
             }
         });
         Self {
@@ -261,6 +290,11 @@ impl Problem {
             let found = row.with(mix);
             row.no_worse_than(found);
         }
+    }
+
+    /// True where bands are to hold although assays are off.
+    pub fn is_guarded(&self) -> bool {
+        self.rows.iter().any(|row| row.judged != Judged::AsStated)
     }
 
     /// True where some nutrient has an aim to come close to.
@@ -301,6 +335,7 @@ fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
         weight: 0.0,
         present: 0.0,
         default_max: false,
+        judged: Judged::AsStated,
     };
     if row.exact {
         (figure.min, figure.max) = (Some(target), Some(target));
@@ -326,6 +361,7 @@ fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64, strength
         weight: 0.0,
         present,
         default_max: false,
+        judged: Judged::AsStated,
     };
     match named {
         Some(aim) => named_row(row, aim, aimed, (request, strength)),
@@ -384,6 +420,7 @@ fn unnamed_row(row: Row, aimed: Aimed, (request, strength): (&FormulateRequest, 
         // Below what is there already no default maximum can be kept.
         max: default_max.map(|max| max.max(row.present)),
         default_max: default_max.is_some(),
+        judged: Judged::AsStated,
         ..row
     }
 }

@@ -1,6 +1,7 @@
 //! The answer of `formulate`, as every face shows it. Figures are exact; faces round.
 
 use super::stages::Stage;
+use super::sure::SureReport;
 use crate::chemistry::meter::Tds;
 use crate::ec::Ec;
 use crate::ions::Detail;
@@ -102,6 +103,9 @@ pub struct FormulateReport {
     /// Why figures are not exact, and what would narrow them, where it was asked.
     #[serde(flatten)]
     pub sureness: Option<Sureness>,
+    /// How sure the bands are, where that was asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sure: Option<SureReport>,
     /// What to heed.
     pub cautions: Vec<String>,
 }

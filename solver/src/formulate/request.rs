@@ -1,5 +1,6 @@
 //! What `formulate` is asked, resolved: every name looked up, every number checked.
 
+use super::sure::Sure;
 use crate::request::{ENVELOPE, Shelf, named_entries, recipe, water_or_pure};
 use crate::solution::Brought;
 use crate::spread::Stated;
@@ -15,6 +16,9 @@ use std::sync::Arc;
 pub const RESIDUAL_MEQ_L: f64 = 0.5;
 /// The strength that reads an EC, in requests.
 pub const TO_EC: &str = "to-ec";
+
+/// The bands for every bag within its tolerance, in requests.
+pub const WORST_CASE: &str = "worst-case";
 
 /// What is asked of the acidity.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -118,6 +122,8 @@ pub struct FormulateRequest {
     pub detail: bool,
     /// What may be off, where every figure is to have its range.
     pub ranges: Option<Stated>,
+    /// How sure the bands are to be, where more is asked than that they hold by the stated assays.
+    pub sure: Option<Sure>,
 }
 
 impl FormulateRequest {
@@ -143,6 +149,7 @@ impl FormulateRequest {
             keeps: Keeps::Aims,
             detail: false,
             ranges: None,
+            sure: None,
         }
     }
 
@@ -178,7 +185,7 @@ impl FormulateRequest {
         let detail = reader.flag("detail", faults).unwrap_or(false);
         let simplest = reader.flag("simplest", faults).unwrap_or(true);
         let ranges = Stated::read(&mut reader, litres, faults);
-        refuse_unbuilt(&mut reader, faults);
+        let sure = read_sure(&mut reader, faults);
         let more = more(&mut reader, &shelf, faults);
         reader.close(faults);
         let (recipe, micros) = recipe?;
@@ -215,8 +222,35 @@ impl FormulateRequest {
             keeps: Keeps::Aims,
             detail,
             ranges,
+            sure,
         };
         Some((request, more))
+    }
+}
+
+impl FormulateRequest {
+    /// How far each assay of a fertilizer may be off, relative.
+    pub fn tolerance(&self, fertilizer: &Fertilizer) -> f64 {
+        let otherwise = self.ranges.and_then(|stated| stated.tolerance_pct);
+        let percent = fertilizer.tolerance_pct.or(otherwise);
+        percent.unwrap_or(0.0) / 100.0
+    }
+
+    /// The same request with the assays of one fertilizer exact.
+    pub(crate) fn with_exact(&self, id: &str) -> Self {
+        let mut request = self.clone();
+        let exact = |fertilizer: &mut Arc<Fertilizer>| {
+            if fertilizer.id == id {
+                Arc::make_mut(fertilizer).tolerance_pct = Some(0.0);
+            }
+        };
+        let chosen = request
+            .choice
+            .iter_mut()
+            .map(|chosen| &mut chosen.fertilizer);
+        let already = request.already.iter_mut().map(|dose| &mut dose.fertilizer);
+        chosen.chain(already).for_each(exact);
+        request
     }
 }
 
@@ -454,12 +488,25 @@ fn read_strength(
     aim.map(Strength::ToEc)
 }
 
-/// Keys of the contract that are not answered yet are refused by name, never ignored.
-fn refuse_unbuilt(reader: &mut Reader<'_>, faults: &mut Faults) {
-    let key = "sure";
-    if let Some(node) = reader.get(key) {
-        let what = format!("\"{key}\" is not worked out by this version");
-        let mend = "Leave it out.".to_owned();
-        faults.add(node.line, key, Problem::NoAnswer { what, mend });
+/// `"worst-case"`, or a probability.
+fn read_sure(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<Sure> {
+    let node = reader.get("sure")?;
+    let words = match &node.value {
+        Value::Text(text) if text.parse::<f64>().is_err() => Some(text.trim()),
+        _ => None,
+    };
+    if let Some(name) = words {
+        if name == WORST_CASE {
+            return Some(Sure::WorstCase);
+        }
+        let kind = "way to be sure";
+        let problem = Problem::NotOneOf {
+            kind,
+            name: name.chars().take(MAX_ID).collect(),
+            known: format!("{WORST_CASE}, or a probability like 0.95"),
+        };
+        faults.add(node.line, "sure", problem);
+        return None;
     }
+    document::number(node, "sure", Limits::PROBABILITY, faults).map(Sure::Probability)
 }

@@ -9,6 +9,7 @@ use super::lp::Stuck;
 use super::problem::{Acidity, Problem, Setting};
 use super::request::{AcidityAsk, End, FormulateRequest, Strength};
 use super::stages::{self, Solved};
+use super::sure::Guards;
 use super::{no_answer, write};
 use crate::chemistry::{Carbon, LOG_PCO2_AIR, NotConverged};
 use crate::readings::Source;
@@ -42,6 +43,8 @@ pub(crate) struct Search<'a> {
     pub engine: &'a dyn Engine,
     pub twins: &'a [(usize, usize)],
     pub source: &'a Source<'a>,
+    /// How far assays may be off before a band is left, where that is asked.
+    pub guards: Option<&'a Guards>,
 }
 
 impl Search<'_> {
@@ -54,7 +57,10 @@ impl Search<'_> {
     }
 
     fn solve(&self, setting: Setting) -> Result<Settled, Refusal> {
-        let problem = Problem::new(self.request, setting);
+        let mut problem = Problem::new(self.request, setting);
+        if let Some(guards) = self.guards {
+            problem = problem.guarded(self.request, guards);
+        }
         let solved = stages::solve(&problem, self.engine, self.request.simplest, self.twins)
             .map_err(|_: Stuck| no_answer())?;
         Ok(Settled {

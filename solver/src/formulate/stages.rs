@@ -263,7 +263,7 @@ impl Solved {
         let grams: Vec<f64> = problem.columns.iter().map(of).collect();
         let found = |row: &Row| {
             let brought = problem.columns.iter().zip(&grams);
-            let brought = brought.map(|(column, grams)| column.brings(row.figure) * grams);
+            let brought = brought.map(|(column, grams)| column.brings_to(row) * grams);
             row.present + brought.sum::<f64>()
         };
         Self {

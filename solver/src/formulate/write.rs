@@ -104,6 +104,7 @@ pub(super) fn write(
             let costs = cost_per_m3.map(|_| cost_of(request, &doses));
             spread.sureness(readings.uncertain.as_ref(), costs.as_deref())
         }),
+        sure: None,
         cautions: Vec::new(),
     };
     let told = words::readings::cautions(&readings, &request.water, &in_tank);
@@ -142,7 +143,8 @@ struct Prices(Option<Vec<(Figure, RowPrice)>>);
 
 impl Prices {
     fn of_problem(problem: &Problem, solved: &Solved) -> Self {
-        let priced = solved.cheapest.as_ref();
+        // Where a band is two rows by other assays, one more mg/L has no single price.
+        let priced = solved.cheapest.as_ref().filter(|_| !problem.is_guarded());
         Self(priced.map(|priced| ranging::prices(problem, &solved.model, priced)))
     }
 

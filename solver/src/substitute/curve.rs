@@ -7,7 +7,7 @@
 use super::program::{Missed, Optimum, Outcome, Program};
 use super::report::CurvePoint;
 use crate::formulate::model::Slack;
-use crate::formulate::problem::{Figure, Problem, Row, sodium_chloride_us_cm};
+use crate::formulate::problem::{Figure, Judged, Problem, Row, sodium_chloride_us_cm};
 use crate::lp::Stuck;
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
 
@@ -220,6 +220,7 @@ pub(super) fn salt(problem: &Problem) -> Result<Vec<Corner>, Stuck> {
         weight: 0.0,
         present: sodium_chloride_us_cm(&problem.present),
         default_max: false,
+        judged: Judged::AsStated,
     });
     let program = Program::new(&problem);
     let moving = vec![(program.model.slack(at, Slack::OverInside), 1.0)];

@@ -71,6 +71,11 @@ impl SubstituteRequest {
                 });
                 (now, keep, currency)
             })?;
+        if formulate.sure.is_some() {
+            let what = "swaps are not worked out for bands that must hold for any bag".to_owned();
+            let mend = "Leave \"sure\" out, or ask formulate.".to_owned();
+            faults.add(None, "sure", Problem::NoAnswer { what, mend });
+        }
         for candidate in &formulate.choice {
             if candidate.price_per_kg.is_none() {
                 unpriced(&candidate.fertilizer.id, None, faults);

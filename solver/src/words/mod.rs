@@ -9,7 +9,7 @@ pub mod substitute;
 pub mod water;
 
 use crate::formulate::conflict::{Clash, Conflict, Side};
-use crate::formulate::problem::{Figure, Problem};
+use crate::formulate::problem::{Figure, Judged, Problem};
 use crate::formulate::report::{FormulateReport, Kept, Outcome};
 use crate::formulate::request::{AcidityAsk, FormulateRequest};
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Hazard, Nutrient};
@@ -115,9 +115,9 @@ pub fn clash(problem: &Problem, conflict: &Conflict, clash: &Clash) -> String {
     let row = &problem.rows[clash.row];
     let unit = row.figure.unit();
     let name = match row.figure {
-        Figure::Nutrient(aimed) => aimed.word(),
-        Figure::Acidity => "the acid",
-        Figure::SodiumChloride => row.figure.key(),
+        Figure::Nutrient(aimed) => format!("{}{}", aimed.word(), judged(row.judged)),
+        Figure::Acidity => "the acid".to_owned(),
+        Figure::SodiumChloride => row.figure.key().to_owned(),
     };
     let (bound, reachable) = (figure(clash.bound), figure(clash.reachable));
     let alone = conflict.clashes.len() == 1;
@@ -158,15 +158,26 @@ pub fn clash(problem: &Problem, conflict: &Conflict, clash: &Clash) -> String {
     }
 }
 
+/// By which assays a band is judged, where not by those that are stated.
+const fn judged(judged: Judged) -> &'static str {
+    match judged {
+        Judged::AsStated => "",
+        Judged::AtLeast(_) => " with low assays",
+        Judged::AtMost(_) => " with high assays",
+    }
+}
+
 fn band_end(problem: &Problem, clash: &Clash) -> String {
-    let figure_of = problem.rows[clash.row].figure;
+    let row = &problem.rows[clash.row];
+    let figure_of = row.figure;
     let end = match clash.side {
         Side::Min => "at least",
         Side::Max => "at most",
     };
     format!(
-        "{} {end} {} {}",
+        "{}{} {end} {} {}",
         figure_of.key(),
+        judged(row.judged),
         figure(clash.bound),
         figure_of.unit()
     )

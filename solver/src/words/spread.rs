@@ -1,6 +1,8 @@
 //! Sentences about what may be off, and what would narrow it.
 
-use super::listing;
+use super::{figure, listing, price};
+use crate::formulate::report::Outcome;
+use crate::formulate::sure::SureReport;
 use crate::spread::{Cause, Inputs};
 
 /// Fertilizers whose assays count as exact because nobody states a tolerance.
@@ -30,4 +32,53 @@ pub(crate) fn improvement(cause: Cause, inputs: &Inputs) -> String {
         Cause::Meter => "calibrate the EC meter with a fresh standard",
     };
     plain.to_owned()
+}
+
+/// How sure the bands are, and what that costs.
+pub(crate) fn sure(told: &SureReport, safe: Outcome, plain: Outcome) -> String {
+    let asked = told.probability.map(|asked| figure(100.0 * asked));
+    let holds = match (&asked, told.reached) {
+        (Some(_), Some(reached)) => format!(
+            "all bands hold together with a probability of {} % or more, each assay anywhere within \
+             its tolerance alike",
+            figure((1000.0 * reached).floor() / 10.0)
+        ),
+        _ => "every band holds for any bag within its tolerance".to_owned(),
+    };
+    let wanted = asked.map_or_else(
+        || "for every bag within its tolerance".to_owned(),
+        |asked| format!("with a probability of {asked} %"),
+    );
+    let mut words = match (safe, plain) {
+        (Outcome::WithinBands, _) => holds,
+        (Outcome::OutsideBands, Outcome::OutsideBands) => {
+            format!("the bands cannot be kept even by the stated assays, let alone {wanted}")
+        }
+        (Outcome::OutsideBands, Outcome::WithinBands) => {
+            let possible = told.possible_share_pct.unwrap_or(0.0);
+            let way = match told.stands_in_the_way.as_slice() {
+                [] => "no single one of them stands in the way alone".to_owned(),
+                ids => format!(
+                    "it would be possible with an exact assay of {}",
+                    listing(ids).replace(" and ", " or ")
+                ),
+            };
+            format!(
+                "the bands cannot be kept {wanted}; they could for {} % of every tolerance, and \
+                 {way}",
+                figure(possible.floor())
+            )
+        }
+    };
+    if let (Outcome::WithinBands, Some(cost), Some(nominal)) =
+        (safe, told.cost_per_m3, told.nominal_cost_per_m3)
+    {
+        let more = format!(
+            "; that costs {} per 1000 L, by the stated assays alone it would be {}",
+            price(cost),
+            price(nominal)
+        );
+        words.push_str(&more);
+    }
+    words
 }

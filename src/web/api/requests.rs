@@ -56,6 +56,18 @@ pub struct FormulateRequest {
     ratio: Option<f64>,
     /// A range on every figure.
     ranges: Option<Ranges>,
+    /// Bands that hold for any bag: `worst-case`, or a probability from 0.5 to 1.
+    sure: Option<Sure>,
+}
+
+/// `worst-case` or a probability.
+#[derive(JsonSchema)]
+#[serde(untagged)]
+enum Sure {
+    /// `worst-case`.
+    Worst(String),
+    /// All bands together.
+    Probability(f64),
 }
 
 /// True for the tolerances of the bags alone, or what else may be off.
