@@ -4,6 +4,7 @@ mod crash;
 mod damage;
 mod entries;
 mod places;
+mod tables;
 
 use crate::common::saltwright;
 use serde_json::Value;

@@ -290,20 +290,29 @@ the pH from 7.0 to 6.6 is --bottle 5mL/100L=7.0..6.6
 const JOURNAL: &str = "\
   saltwright journal add --system \"tank 1\" --ec 1.4 --ph 5.9 --litres 110
   saltwright journal add --added nitric-acid-38=9mL --note \"in three portions\"
+  saltwright journal add --batch mix.json     as formulate --json printed it
+  saltwright journal system --tank 120L --recipe hoagland-2 --ph-band 5.6..6.2
   saltwright journal list --last 10
   saltwright journal amend 12 --ec 1.5        what it said before is kept
   saltwright journal undo                     takes back what was done last
+  saltwright journal export --out table.csv   for a spreadsheet; import reads it
 
 The last system need not be named again; the list shows gallons and °F where
 they were typed last. What was read and what was done are two entries, so that
-it is clear which came first. --at says when, if not now.
+it is clear which came first. --at says when, if not now. The scale of a TDS pen
+(650 ppm@500) is remembered for its system.
 
 The journal is the file journal.db in the folder that --folder names, else the
 variable SALTWRIGHT_FOLDER, else in the working folder. An entry that was
 answered with \"Noted\" is on the disk; a power cut does not take it away. Several
 people may write at the same time. A damaged file is never written to: list
-shows what can still be read of it. To keep a copy, copy the file while nobody
-writes.
+and export show what can still be read of it. To keep a copy, copy the file
+while nobody writes.
+
+A table to import needs the columns date_time (2026-03-02 08:00) and what was
+read or done: system, ec_ms_cm, ph, temperature_c, litres, done (\"added
+nitric-acid-38 9 mL; drained 20 L\"), note. What stands in the journal already is
+not noted twice; undo takes an import back as a whole.
 ";
 
 const RANGES: &str = "\

@@ -373,6 +373,20 @@ impl<'a> Named<'a> {
         Self { ids, check }
     }
 
+    /// Notes a name that is neither known nor a file.
+    pub fn check_name(&self, typed: &str, field: &str, faults: &mut Faults) {
+        if !self.ids.contains(&typed) && !Path::new(typed).exists() {
+            let nearest = nearest(typed, self.ids.iter().copied());
+            let (kind, name) = ("such name or file", typed.to_owned());
+            let problem = Problem::Unknown {
+                kind,
+                name,
+                nearest,
+            };
+            faults.add(None, field, problem);
+        }
+    }
+
     /// A shipped name as it is; else the file, where it looks like one; else the name, which is
     /// then refused with the nearest one.
     pub fn node(

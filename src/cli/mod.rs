@@ -188,7 +188,7 @@ fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, library, &mut out),
         Some(Command::Meter(args)) => meter::run(args, library, &mut out),
-        Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),
+        Some(Command::Journal(args)) => journal::run(args, &folder, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Serve(args)) => serve::run(args, &mut out),

@@ -274,11 +274,13 @@ pub fn salt_curve(rows: &[SaltPoint]) -> String {
     )
 }
 
-fn optional(value: Option<f64>) -> String {
+/// A figure, or an empty cell.
+pub fn optional(value: Option<f64>) -> String {
     value.map_or_else(String::new, |value| value.to_string())
 }
 
-fn write(head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> String {
+/// A head and rows of the same length.
+pub fn write(head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let head = std::iter::once(head.iter().map(|cell| (*cell).to_owned()).collect());
     for record in head.chain(rows) {

@@ -136,7 +136,7 @@ fn said(content: &Content, measure: Measure) -> Vec<String> {
     let mut said: Vec<String> = done.collect();
     said.extend(details.batch.as_ref().map(|mixed| batch(mixed, measure)));
     if !details.settings.is_empty() {
-        said.push(settings(&details.settings, measure));
+        said.push(format!("system: {}", settings(&details.settings, measure)));
     }
     if !details.note.is_empty() {
         said.push(details.note.clone());
@@ -179,7 +179,8 @@ fn batch(batch: &Batch, measure: Measure) -> String {
     format!("mixed {amount}{recipe}{water}, {count} fertilizers")
 }
 
-fn settings(told: &Settings, measure: Measure) -> String {
+/// What is told of a system, in words.
+pub fn settings(told: &Settings, measure: Measure) -> String {
     let named = |word: &str, value: Option<&String>| value.map(|value| format!("{word} {value}"));
     let band = |word: &str, [low, high]: [f64; 2]| {
         format!("{word} {} to {}", round::plain(low), round::plain(high))
@@ -191,11 +192,12 @@ fn settings(told: &Settings, measure: Measure) -> String {
             .map(|litres| format!("holds {}", round::volume(litres, measure))),
         told.ec_ms_cm.map(|ec| band("EC", ec)),
         told.ph.map(|ph| band("pH", ph)),
+        named("stocks", told.stock.as_ref()),
         named("acid", told.acid.as_ref()),
         named("base", told.base.as_ref()),
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
-    format!("system: {}", parts.join(", "))
+    parts.join(", ")
 }
 
 /// What an entry said over time.

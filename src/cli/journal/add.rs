@@ -1,13 +1,14 @@
 //! `saltwright journal add`: a reading, what was done, or words.
 
+use super::batch;
 use super::typed::{Told, option};
-use super::{MEASURE, SYSTEM, measure, memory, say};
+use super::{MEASURE, SYSTEM, measure, memory, pen, say};
 use crate::cli::{Ending, Stop, write_json};
 use crate::store::journal::{Clock, Content, Details, Entry, Journal, Kept, Reading};
 use crate::view::journal::{row, sentence};
 use saltwright_fertilizers::{Faults, Problem};
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Options of `journal add`.
 #[derive(Debug, clap::Args)]
@@ -15,6 +16,9 @@ use std::path::Path;
 pub struct Args {
     #[command(flatten)]
     told: Told,
+    /// A batch as it was mixed: the report of `formulate --json`
+    #[arg(long, value_name = "FILE")]
+    batch: Option<PathBuf>,
     /// Print the entry as JSON
     #[arg(long)]
     json: bool,
@@ -22,10 +26,7 @@ pub struct Args {
 
 /// Runs it.
 pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Result<Ending, Stop> {
-    let kept = Kept::read(path)?;
-    if let Some(damage) = &kept.damage {
-        return Err(damage.fault().into());
-    }
+    let kept = Kept::sound(path)?;
     let mut faults = Faults::default();
     let at = args.told.moment(clock, &mut faults);
     let mut content = Content {
@@ -34,7 +35,15 @@ pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Resu
         reading: Reading::default(),
         details: Details::default(),
     };
-    args.told.over(&mut content, &mut faults);
+    // Whose pen it is depends on the system, which is typed, too.
+    let system = args.told.system.as_deref().unwrap_or(&content.system);
+    let pen = pen(kept.system(system).unwrap_or(system));
+    let scale = kept.remembered(&pen).and_then(|scale| scale.parse().ok());
+    args.told.over(&mut content, scale, &mut faults);
+    if let Some(file) = &args.batch {
+        let litres = content.reading.litres.take();
+        content.details.batch = batch::read(file, litres, &mut faults);
+    }
     let known = kept.system(&content.system);
     let is_new = known.is_none();
     if let Some(known) = known {
@@ -45,7 +54,7 @@ pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Resu
         faults.add(None, "--system", Problem::Empty { what, mend });
     }
     if faults.is_empty() {
-        content.check(option, &mut faults);
+        content.check(None, option, &mut faults);
     }
     faults.finish(Some(()))?;
 
@@ -53,6 +62,8 @@ pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Resu
     let typed = args.told.measure();
     let mut remembered = vec![(SYSTEM, content.system.as_str())];
     remembered.extend(memory(typed));
+    let scale = args.told.scale().map(|scale| scale.to_string());
+    remembered.extend(scale.as_deref().map(|scale| (pen.as_str(), scale)));
     let number = journal.add(&content, clock.now, &remembered)?;
     let measure = typed.unwrap_or_else(|| measure(kept.remembered(MEASURE)));
     let entry = Entry {

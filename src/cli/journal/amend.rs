@@ -86,9 +86,9 @@ fn amended(args: &Args, before: &Content, clock: &Clock) -> Result<Content, Vec<
         }
     }
     after.at = args.told.moment(clock, &mut faults).unwrap_or(after.at);
-    args.told.over(&mut after, &mut faults);
+    args.told.over(&mut after, None, &mut faults);
     if faults.is_empty() {
-        after.check(option, &mut faults);
+        after.check(None, option, &mut faults);
     }
     faults.finish(Some(after))
 }

@@ -7,8 +7,7 @@ use crate::store::files::fault;
 use crate::store::journal::{Clock, Entry, Kept, Revision};
 use crate::view::round::Measure;
 use crate::view::{journal, text};
-use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::{Faults, Problem};
+use saltwright_fertilizers::Faults;
 use std::io::Write;
 use std::path::Path;
 
@@ -80,19 +79,8 @@ fn chosen<'a>(
     let mut faults = Faults::default();
     let since = args.since.as_deref();
     let since = since.and_then(|text| quantity(text, "--since", |t| clock.read(t), &mut faults));
-    let system = args.system.as_deref().map(|typed| {
-        kept.system(typed).unwrap_or_else(|| {
-            let (kind, name) = ("system", typed.to_owned());
-            let nearest = nearest(typed, kept.systems());
-            let problem = Problem::Unknown {
-                kind,
-                name,
-                nearest,
-            };
-            faults.add(None, "--system", problem);
-            typed
-        })
-    });
+    let system = args.system.as_deref();
+    let system = system.map(|typed| super::known(kept, typed)).transpose()?;
     let fits = |entry: &&Entry| {
         system.is_none_or(|system| entry.content.system == system)
             && since.is_none_or(|since| entry.content.at.second >= since.second)

@@ -2,14 +2,20 @@
 
 mod add;
 mod amend;
+mod batch;
 mod list;
+mod system;
+mod table;
 mod typed;
 
 use super::{Ending, Stop};
 use crate::store::folder::Folder;
-use crate::store::journal::Clock;
+use crate::store::journal::{Clock, Kept};
 use crate::view::round::Measure;
 use crate::view::text::{WIDTH, wrap};
+use saltwright_fertilizers::fault::nearest;
+use saltwright_fertilizers::{Fault, Problem};
+use saltwright_recipes::Library;
 use std::io::Write;
 
 /// Options of `journal`.
@@ -27,18 +33,32 @@ enum Command {
     List(list::Args),
     /// Change an entry; what it said before is kept
     Amend(amend::Args),
+    /// Tell of a system once: recipe, water, tank, bands
+    System(Box<system::Args>),
+    /// Write a table for a spreadsheet
+    Export(table::ExportArgs),
+    /// Read such a table back
+    Import(table::ImportArgs),
     /// Take back what was done to the journal last
     Undo(amend::UndoArgs),
 }
 
 /// Runs it.
-pub fn run(args: &Args, folder: &Folder, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    args: &Args,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
     let clock = Clock::system();
     let path = folder.journal();
     match &args.command {
         Command::Add(args) => add::run(args, &path, &clock, out),
         Command::List(args) => list::run(args, &path, &clock, out),
         Command::Amend(args) => amend::run(args, &path, &clock, out),
+        Command::System(args) => system::run(args, &path, &clock, library, out),
+        Command::Export(args) => table::export(args, &path, out),
+        Command::Import(args) => table::import(args, &path, &clock, out),
         Command::Undo(args) => amend::undo(args, &path, &clock, out),
     }
 }
@@ -46,6 +66,11 @@ pub fn run(args: &Args, folder: &Folder, out: &mut dyn Write) -> Result<Ending, 
 /// Keys under which things are remembered.
 const SYSTEM: &str = "system";
 const MEASURE: &str = "measure";
+
+/// The key under which the scale of a system's pen is remembered.
+fn pen(system: &str) -> String {
+    format!("pen of {system}")
+}
 
 /// The units of the list: those that were typed last.
 fn measure(remembered: Option<&str>) -> Measure {
@@ -64,6 +89,21 @@ fn memory(typed: Option<Measure>) -> Option<(&'static str, &'static str)> {
         Measure::Us => (MEASURE, US),
         Measure::Metric => (MEASURE, "metric"),
     })
+}
+
+/// A system by its name; a name that is not known is a fault with the nearest one.
+fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
+    let unknown = || Fault {
+        file: None,
+        line: None,
+        field: "--system".into(),
+        problem: Problem::Unknown {
+            kind: "system",
+            name: typed.to_owned(),
+            nearest: nearest(typed, kept.systems()),
+        },
+    };
+    kept.system(typed).ok_or_else(unknown)
 }
 
 /// Writes a line of words, broken to the width of the page.

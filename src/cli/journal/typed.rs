@@ -4,9 +4,11 @@ use crate::cli::typed::{pair, quantity};
 use crate::store::journal::{Clock, Content, Deed, Done, Moment, Reading};
 use crate::view::round::Measure;
 use saltwright_fertilizers::units::{
-    Amount, parse_amount, parse_celsius, parse_ec, parse_number, parse_volume, parse_with_unit,
+    Amount, Shown, parse_amount, parse_celsius, parse_number, parse_shown, parse_volume,
+    parse_with_unit,
 };
-use saltwright_fertilizers::{Faults, Problem};
+use saltwright_fertilizers::{Faults, Node, Problem};
+use saltwright_solver::reservoir::reading::Reading as Meters;
 
 /// Options that say what an entry holds.
 #[derive(Debug, Default, clap::Args)]
@@ -14,7 +16,7 @@ pub struct Told {
     /// The system: a tank and what hangs on it; the last one where left out
     #[arg(long, value_name = "NAME")]
     pub system: Option<String>,
-    /// EC at 25 °C, like 1.4, "1400 uS/cm" or "14 CF"
+    /// EC at 25 °C, like 1.4, "14 CF" or, of a TDS pen, "650 ppm@500"
     #[arg(long, allow_hyphen_values = true)]
     pub ec: Option<String>,
     /// pH
@@ -86,12 +88,13 @@ impl Told {
         Some(moment)
     }
 
-    /// Writes what is typed over a content; what is not typed stays.
-    pub fn over(&self, content: &mut Content, faults: &mut Faults) {
+    /// Writes what is typed over a content; what is not typed stays. `scale` is that of a pen whose
+    /// scale is not typed.
+    pub fn over(&self, content: &mut Content, scale: Option<f64>, faults: &mut Faults) {
         if let Some(system) = &self.system {
             content.system = system.split_whitespace().collect::<Vec<_>>().join(" ");
         }
-        let typed = self.reading(faults);
+        let typed = self.reading(scale, faults);
         let before = content.reading;
         content.reading = Reading {
             ec_ms_cm: typed.ec_ms_cm.or(before.ec_ms_cm),
@@ -108,17 +111,64 @@ impl Told {
         }
     }
 
-    fn reading(&self, faults: &mut Faults) -> Reading {
+    /// What meters showed; a figure that no reservoir can give names its meter. `scale` is that of
+    /// the pen that was read last, ppm per mS/cm.
+    fn reading(&self, scale: Option<f64>, faults: &mut Faults) -> Reading {
         let mut read = |typed: &Option<String>, option, parse: fn(&str) -> _| {
             quantity(typed.as_deref()?, option, parse, faults)
         };
+        let shown = self.shown();
+        let (ec, ppm) = match shown {
+            Some(Ok(Shown::Ec(ec))) => (Some(ec.0), None),
+            Some(Ok(Shown::Ppm { ppm, .. })) => (None, Some(ppm)),
+            _ => (None, None),
+        };
+        let figures = [
+            ("ec_ms_cm", ec),
+            ("ppm", ppm),
+            ("scale", ppm.and_then(|_| self.scale().or(scale))),
+            ("ph", read(&self.ph, "--ph", parse_number)),
+            (
+                "temperature_c",
+                read(&self.temperature, "--temperature", |t| {
+                    Ok(parse_celsius(t)?.0)
+                }),
+            ),
+        ];
+        let litres = read(&self.litres, "--litres", |text| Ok(parse_volume(text)?.0));
+        if let Some(Err(problem)) = shown {
+            faults.add(None, "--ec", problem);
+        }
+        let figures = figures.into_iter();
+        let figures = figures.filter_map(|(key, figure)| Some((key, Node::number(figure?))));
+        let mut impossible = Faults::default();
+        let meters = Meters::read(&Node::table(figures), "", &mut impossible).unwrap_or_default();
+        for mut fault in impossible.into_list() {
+            fault.field = match fault.field.as_str() {
+                "ph" => "--ph",
+                "temperature_c" => "--temperature",
+                _ => "--ec",
+            }
+            .into();
+            faults.extend([fault]);
+        }
         Reading {
-            ec_ms_cm: read(&self.ec, "--ec", |text| Ok(parse_ec(text)?.0)),
-            ph: read(&self.ph, "--ph", parse_number),
-            temperature_c: read(&self.temperature, "--temperature", |text| {
-                Ok(parse_celsius(text)?.0)
-            }),
-            litres: read(&self.litres, "--litres", |text| Ok(parse_volume(text)?.0)),
+            ec_ms_cm: meters.ec_ms_cm,
+            ph: meters.ph,
+            temperature_c: meters.temperature_c,
+            litres,
+        }
+    }
+
+    fn shown(&self) -> Option<Result<Shown, Problem>> {
+        self.ec.as_deref().map(parse_shown)
+    }
+
+    /// The scale of the pen, where one was typed.
+    pub fn scale(&self) -> Option<f64> {
+        match self.shown() {
+            Some(Ok(Shown::Ppm { scale, .. })) => scale,
+            _ => None,
         }
     }
 

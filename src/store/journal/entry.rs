@@ -38,6 +38,9 @@ pub enum Deed {
 }
 
 impl Deed {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Added, Self::Drained, Self::Filled];
+
     /// Its word.
     pub const fn word(self) -> &'static str {
         match self {
@@ -124,6 +127,9 @@ pub struct Settings {
     /// Band of the pH.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ph: Option<[f64; 2]>,
+    /// The file of the stocks.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stock: Option<String>,
     /// The acid at hand.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acid: Option<String>,
@@ -147,6 +153,7 @@ impl Settings {
             capacity_l: self.capacity_l.or(before.capacity_l),
             ec_ms_cm: self.ec_ms_cm.or(before.ec_ms_cm),
             ph: self.ph.or(before.ph),
+            stock: self.stock.or(before.stock),
             acid: self.acid.or(before.acid),
             base: self.base.or(before.base),
         }
@@ -226,7 +233,13 @@ impl Content {
     }
 
     /// Notes everything that cannot be, or says nothing; `option` words a field for the face.
-    pub fn check(&self, option: impl Fn(&'static str) -> String, faults: &mut Faults) {
+    /// `line` is that of a file.
+    pub fn check(
+        &self,
+        line: Option<usize>,
+        option: impl Fn(&'static str) -> String,
+        faults: &mut Faults,
+    ) {
         let Reading {
             ec_ms_cm,
             ph,
@@ -240,7 +253,7 @@ impl Content {
             ("litres", litres, LEVEL),
         ] {
             if let Some(Err(problem)) = value.map(|value| limits.check(value)) {
-                faults.add(None, option(field), problem);
+                faults.add(line, option(field), problem);
             }
         }
         let sorts = [
@@ -253,15 +266,21 @@ impl Content {
         if sorts > 1 {
             let what = "what was read and what was done stand in one entry".to_owned();
             let mend = "Make two entries, so that it is clear which came first.".to_owned();
-            faults.add(None, "", Problem::Contradiction { what, mend });
+            faults.add(line, "", Problem::Contradiction { what, mend });
         } else if sorts == 0 && self.details.note.is_empty() {
             let (what, mend) = ("this entry", "Give a reading, what was done, or a note.");
-            faults.add(None, "", Problem::Empty { what, mend });
+            faults.add(line, "", Problem::Empty { what, mend });
         }
-        check_text(&self.system, option("system"), MAX_ID, faults);
-        check_text(&self.details.note, option("note"), MAX_TEXT, faults);
+        check_text(line, &self.system, option("system"), MAX_ID, faults);
+        check_text(line, &self.details.note, option("note"), MAX_TEXT, faults);
         for done in &self.details.done {
-            check_text(&done.what, option("done"), MAX_ID, faults);
+            check_text(line, &done.what, option("done"), MAX_ID, faults);
+            // A table tells one deed from the next by them.
+            if done.what.contains([';', '=']) || done.what.split_whitespace().count() > 1 {
+                let reason = format!("\"{}\" is more than one word", done.what);
+                let mend = "Write it in one word, like larch-hollow-spring, without ; or =.";
+                faults.add(line, option("done"), Problem::Unreadable { reason, mend });
+            }
         }
     }
 }
@@ -270,11 +289,11 @@ impl Content {
 pub const LEVEL: Limits = Limits::new(0.0, 1e9, " L");
 
 /// Text of a bearable length that does not steer a terminal.
-fn check_text(text: &str, field: String, most: usize, faults: &mut Faults) {
+fn check_text(line: Option<usize>, text: &str, field: String, most: usize, faults: &mut Faults) {
     if text.len() > most {
         let (things, count) = ("bytes of text", text.len());
         faults.add(
-            None,
+            line,
             field,
             Problem::TooMany {
                 things,
@@ -288,7 +307,7 @@ fn check_text(text: &str, field: String, most: usize, faults: &mut Faults) {
     {
         let reason = "this text holds a control character".to_owned();
         let mend = "Write it in letters.";
-        faults.add(None, field, Problem::Unreadable { reason, mend });
+        faults.add(line, field, Problem::Unreadable { reason, mend });
     }
 }
 

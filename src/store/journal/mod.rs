@@ -11,9 +11,11 @@
 //! ```text
 //! entry    what an entry says          open     make, open, check the file
 //! moment   when, on the wall clock     write    add, amend, undo
+//! csv      a table and back
 //! trouble  SQLite's errors in words    read     entries, history, systems
 //! ```
 
+pub mod csv;
 pub mod entry;
 pub mod moment;
 

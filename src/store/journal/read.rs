@@ -1,6 +1,6 @@
 //! What stands in the journal, whole or as far as it can be read.
 
-use super::entry::{Content, Details, Entry, Reading, Revision};
+use super::entry::{Content, Details, Entry, Reading, Revision, Settings};
 use super::moment::Moment;
 use super::open::{check_kind, check_place, connect, is_sound, kind, known};
 use super::trouble::{self, is_foreign};
@@ -48,7 +48,7 @@ impl Damage {
         fault(
             &self.path,
             format!("this journal is damaged: {lost}"),
-            "Keep a copy of the file; once it is moved away the next entry begins a new journal.",
+            trouble::MENDS,
         )
     }
 }
@@ -67,6 +67,15 @@ impl Kept {
             // Damaged, or in a place where SQLite may not even keep its lock file: a copy serves.
             Ok(None) => Self::read_copy(path),
             Err(fault) => Self::read_copy(path).map_err(|_| fault),
+        }
+    }
+
+    /// Reads a journal that is to be written to: a damaged one is refused.
+    pub fn sound(path: &Path) -> Result<Self, Fault> {
+        let kept = Self::read(path)?;
+        match &kept.damage {
+            Some(damage) => Err(damage.fault()),
+            None => Ok(kept),
         }
     }
 
@@ -156,6 +165,15 @@ impl Kept {
     pub fn system(&self, typed: &str) -> Option<&str> {
         let wanted = typed.to_lowercase();
         self.systems().find(|known| known.to_lowercase() == wanted)
+    }
+
+    /// What is told of a system: the latest of each setting counts.
+    pub fn settings(&self, system: &str) -> Settings {
+        let entries = self.entries().into_iter().map(|entry| entry.content);
+        let of_it = entries.filter(|content| content.system == system);
+        of_it.fold(Settings::default(), |before, content| {
+            content.details.settings.over(before)
+        })
     }
 
     /// What was remembered under a key.

@@ -5,6 +5,10 @@ use rusqlite::{Error, ErrorCode};
 use saltwright_fertilizers::Fault;
 use std::path::Path;
 
+/// What to do about a damaged journal.
+pub(super) const MENDS: &str = "Keep a copy of the file; \"journal export --out FILE\" saves what can be read, and \
+             \"journal import FILE\" puts it into a new journal once this one is moved away.";
+
 /// True for a file that is no sound journal any more.
 pub(super) fn is_damage(error: &Error) -> bool {
     matches!(
@@ -70,6 +74,6 @@ pub(super) fn damaged(path: &Path) -> Fault {
     fault(
         path,
         "this journal is damaged; nothing was written to it",
-        "Keep a copy of the file; once it is moved away the next entry begins a new journal.",
+        MENDS,
     )
 }
