@@ -6,3 +6,4 @@ mod correct;
 mod dilution;
 mod follow;
 mod meter;
+mod refill;

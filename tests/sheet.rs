@@ -34,8 +34,16 @@ const CORRECT: [&str; 16] = [
 ];
 
 /// The same in US units with everything found, and what meters are checked by.
-fn corrections() -> [Vec<&'static str>; 4] {
+fn corrections() -> [Vec<&'static str>; 5] {
     [
+        vec![
+            "refill",
+            "sonneveld-modified-lettuce",
+            "--water",
+            "larch-hollow-spring",
+            "--readings",
+            "recipes/data/demo/readings.csv",
+        ],
         vec!["meter", "--pair", "745ppm=1.49", "--reading", "650ppm"],
         vec![
             "meter",

@@ -4,7 +4,10 @@ use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
 use crate::refusal::Refusal;
-use crate::reservoir::{CorrectReport, CorrectRequest, MeterReport, MeterRequest, correct, meter};
+use crate::reservoir::{
+    CorrectReport, CorrectRequest, MeterReport, MeterRequest, RefillReport, RefillRequest, correct,
+    meter, refill,
+};
 use crate::stock::{StockReport, StockRequest, stock};
 use crate::substitute::{SubstituteReport, SubstituteRequest, substitute};
 use crate::water::{WaterReport, WaterRequest, water};
@@ -25,6 +28,7 @@ pub const JOBS: &[&str] = &[
     "substitute",
     "label",
     "correct",
+    "refill",
     "meter",
 ];
 
@@ -46,6 +50,8 @@ pub enum Report {
     Label(Box<LabelReport>),
     /// Of `correct`.
     Correct(Box<CorrectReport>),
+    /// Of `refill`.
+    Refill(Box<RefillReport>),
     /// Of `meter`.
     Meter(Box<MeterReport>),
 }
@@ -149,6 +155,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "correct" => {
             let request = read(CorrectRequest::read, node, library, faults)?;
             correct(&request).map(|report| Report::Correct(Box::new(report)))
+        }
+        "refill" => {
+            let request = read(RefillRequest::read, node, library, faults)?;
+            refill(&request).map(|report| Report::Refill(Box::new(report)))
         }
         "meter" => {
             let request = read(MeterRequest::read, node, library, faults)?;

@@ -30,7 +30,7 @@ pub use label::{LabelReport, LabelRequest, label};
 pub use predict::{PredictReport, PredictRequest, predict};
 pub use refusal::Refusal;
 pub use reservoir::{CorrectReport, CorrectRequest, correct};
-pub use reservoir::{MeterReport, MeterRequest};
+pub use reservoir::{MeterReport, MeterRequest, RefillReport, RefillRequest};
 pub use stock::{StockReport, StockRequest, stock};
 pub use substitute::{SubstituteReport, SubstituteRequest, substitute};
 pub use water::{WaterReport, WaterRequest};

@@ -27,6 +27,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("ranges", RANGES),
     ("stocks", STOCKS),
     ("reservoir", RESERVOIR),
+    ("refills", REFILLS),
     ("meters", METERS),
     ("journal", JOURNAL),
     ("proof", PROOF),
@@ -343,6 +344,26 @@ tolerance; --sure 95% one whose bands hold together that often, each assay
 anywhere within its tolerance alike. The sheet says what that costs, and with
 --detail how cost and closeness move with the tolerances; where it cannot be
 had, which bag stands in the way. Only assays count here.
+";
+
+const REFILLS: &str = "\
+  saltwright refill RECIPE --water WATER --readings FILE
+
+The file is a CSV with at, litres, ec_ms_cm (or ppm and scale, or cf), ph,
+temperature_c for readings, and for what went in between them at, added, amount
+(5 L, 9 mL, 12 g): added is water, feed (this recipe as it is formulated in this
+water), drained, or a fertilizer; another water than --water stands in the
+column water. recipes/data/demo/readings.csv is one.
+
+What left with each litre drunk starts from published uptake and is moved by the
+EC and by the acid that the plants gave off; EC cannot tell potassium from
+calcium, so ranges are wide (k = 2). A laboratory's figures at the last reading
+(--analysis FILE, a file like a water) narrow them. The top-up brings what left.
+
+A change is told by what comes first: sodium or chloride at a published limit
+(or --limit Na=115), a main nutrient half of a fresh fill off, or nobody knowing
+any more. Small drains and whole change-outs waste the same litres a day; what
+differs is what the roots stand in.
 ";
 
 const METERS: &str = "\

@@ -18,6 +18,7 @@ pub mod meter;
 pub mod mixes;
 pub mod predict;
 pub mod ranges;
+pub mod refill;
 pub mod serve;
 pub mod stock;
 pub mod stocks;
@@ -67,6 +68,8 @@ enum Command {
     Label(Box<label::Args>),
     /// From what the meters show to what to do, step by step
     Correct(Box<correct::Args>),
+    /// What the plants took, what to fill up with, when to change
+    Refill(Box<refill::Args>),
     /// How far a meter is off, which scale a pen has
     Meter(Box<meter::Args>),
     /// What was read, done and mixed, kept over the days
@@ -187,6 +190,7 @@ fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
         Some(Command::Substitute(args)) => substitute::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, library, &mut out),
+        Some(Command::Refill(args)) => refill::run(args, library, &mut out),
         Some(Command::Meter(args)) => meter::run(args, library, &mut out),
         Some(Command::Journal(args)) => journal::run(args, &folder, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),

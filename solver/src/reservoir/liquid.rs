@@ -73,6 +73,18 @@ impl Liquid {
         self.totals.acid_meq_l += meq_l;
     }
 
+    /// No less than nothing of anything.
+    pub fn at_least_nothing(&mut self) {
+        for (component, _) in Component::NAMED {
+            self.totals[component] = self.totals[component].max(0.0);
+        }
+        let holds = self
+            .holds
+            .iter()
+            .map(|(nutrient, mg)| (nutrient, mg.max(0.0)));
+        self.holds = holds.collect();
+    }
+
     /// Lets it stand in air at these conditions.
     pub fn stand(&mut self, at: &Conditions) -> Result<(), NotConverged> {
         let solved = speciate(at, &self.totals, AIR, Protons::Balance, None)?;

@@ -10,10 +10,14 @@
 pub mod correct;
 pub mod meter;
 pub mod reading;
+pub mod refill;
 
+mod assume;
 mod liquid;
 mod root;
 pub(crate) mod supply;
+mod time;
 
 pub use correct::{CorrectReport, CorrectRequest, correct};
 pub use meter::{MeterReport, MeterRequest, meter};
+pub use refill::{RefillReport, RefillRequest, refill};

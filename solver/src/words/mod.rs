@@ -251,6 +251,20 @@ pub(crate) const POURED_TOGETHER: &str = "Two mixes are equally close to the rec
     the blend of both that meets the EC or pH asked for, so it may hold more fertilizers than \
     either.";
 
+/// True for a caution that [`hazard_cautions`] made of a danger.
+pub fn is_hazard(caution: &str) -> bool {
+    let all = [
+        Hazard::Oxidizer,
+        Hazard::Acid,
+        Hazard::Base,
+        Hazard::Boron,
+        Hazard::Copper,
+        Hazard::Nickel,
+    ];
+    all.into_iter()
+        .any(|danger| caution.ends_with(hazard(danger)))
+}
+
 /// Cautions about what is handled, one for each danger, naming the fertilizers.
 pub fn hazard_cautions<'a>(
     fertilizers: impl IntoIterator<Item = &'a Arc<Fertilizer>>,

@@ -6,8 +6,8 @@ use super::requests;
 use crate::web::document::{Document, Media};
 use saltwright_solver::job::Id;
 use saltwright_solver::{
-    CorrectReport, FormulateReport, LabelReport, MeterReport, PredictReport, StockReport,
-    SubstituteReport, WaterReport,
+    CorrectReport, FormulateReport, LabelReport, MeterReport, PredictReport, RefillReport,
+    StockReport, SubstituteReport, WaterReport,
 };
 use schemars::generate::{Contract, SchemaSettings};
 use schemars::{Schema, SchemaGenerator};
@@ -68,6 +68,12 @@ pub const JOBS: &[Told] = &[
         summary: "From what the meters show to what to do, in order",
         request: SchemaGenerator::subschema_for::<requests::CorrectRequest>,
         report: SchemaGenerator::subschema_for::<CorrectReport>,
+    },
+    Told {
+        job: "refill",
+        summary: "What the plants took, what to fill up with, when to change",
+        request: SchemaGenerator::subschema_for::<requests::RefillRequest>,
+        report: SchemaGenerator::subschema_for::<RefillReport>,
     },
     Told {
         job: "meter",

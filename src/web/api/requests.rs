@@ -291,6 +291,70 @@ pub struct CorrectRequest {
     analysis: Option<Water>,
 }
 
+/// What the plants took, what to fill up with, when to change.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct RefillRequest {
+    /// `refill`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// Readings of the tank, two at least.
+    readings: Vec<TankReading>,
+    /// What was added between them.
+    added: Option<Vec<Added>>,
+    /// A laboratory's figures at the last reading.
+    analysis: Option<Water>,
+    /// What the crop should get.
+    recipe: OneRecipe,
+    /// A list that fills in micronutrients the recipe lacks.
+    micros: Option<String>,
+    /// What it is made with; pure water where left out.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Price per kg by fertilizer.
+    prices: Option<Named>,
+    /// Acids to use; null for none.
+    acid: Option<OneOrMore>,
+    /// Limits in place of the published ones, mg/L by nutrient.
+    limits: Option<Named>,
+}
+
+/// A moment: a date and time, or a number of days.
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+enum OneMoment {
+    Date(String),
+    Day(f64),
+}
+
+/// A reading of the tank.
+#[derive(JsonSchema)]
+struct TankReading {
+    at: OneMoment,
+    litres: f64,
+    ec_ms_cm: Option<f64>,
+    ppm: Option<f64>,
+    scale: Option<f64>,
+    cf: Option<f64>,
+    ph: Option<f64>,
+    temperature_c: Option<f64>,
+}
+
+/// What was added between readings.
+#[derive(JsonSchema)]
+struct Added {
+    at: OneMoment,
+    /// `water`, `feed` (the recipe as formulated), `drained`, or a fertilizer.
+    what: Option<String>,
+    litres: Option<f64>,
+    ml: Option<f64>,
+    g: Option<f64>,
+    /// Another water than that of the request.
+    water: Option<OneWater>,
+}
+
 /// How far a meter is off, which scale a pen has, what to weigh for a check.
 #[derive(JsonSchema)]
 #[schemars(deny_unknown_fields)]

@@ -1,21 +1,14 @@
 //! What the tank is taken to hold.
 
+use super::super::assume::{as_read, at_strength, doses, fed};
 use super::super::liquid::{By, Liquid, Tank};
-use super::super::root::root;
 use super::request::CorrectRequest;
 use crate::chemistry::{Conditions, NotConverged, REFERENCE_CELSIUS};
-use crate::formulate::{FormulateReport, formulate};
+use crate::formulate::formulate;
 use crate::readings::Source;
 use crate::refusal::Refusal;
-use saltwright_fertilizers::Dose;
-use saltwright_fertilizers::units::GramsPerL;
 use schemars::JsonSchema;
 use serde::Serialize;
-
-/// How closely the reading is met, mS/cm: a tenth of what a meter shows.
-const EC_CLOSE: f64 = 1e-5;
-/// Doublings in which a strength is sought from above.
-const MOST_DOUBLINGS: usize = 24;
 
 /// What the tank is taken to hold, and on what grounds.
 pub(super) struct Start {
@@ -55,9 +48,10 @@ pub(super) fn find(
     let water = Liquid::of_water(source);
     let (feed, made_of) = feed(request)?;
     let full_ms_cm = fed(&water, &feed, 1.0).ec_ms_cm().map_err(unsolved)?;
+    let shown = (request.reading.ec_ms_cm.unwrap_or(0.0), request.ph_read());
     let found = match &request.analysis {
         Some(_) => analysed(request, at),
-        None => assumed(request, &water, &feed, at).map(|(liquid, strength)| match strength {
+        None => at_strength(shown, &water, &feed, at).map(|(liquid, strength)| match strength {
             Some(_) => (liquid, strength, made_of),
             None => (liquid, None, Grounds::Thinned),
         }),
@@ -92,71 +86,9 @@ fn feed(request: &CorrectRequest) -> Result<(Liquid, Grounds), Refusal> {
     }
     let report = formulate(&request.formulate)?;
     Ok((
-        Liquid::of_mix(&doses(request, &report)),
+        Liquid::of_mix(&doses(&request.formulate, &report)),
         Grounds::Formulation,
     ))
-}
-
-/// The mix of a formulation as doses.
-fn doses(request: &CorrectRequest, report: &FormulateReport) -> Vec<Dose> {
-    let choice = &request.formulate.choice;
-    let dose = |id: &str, g_per_l: f64| {
-        let found = choice.iter().find(|c| c.fertilizer.id == id)?;
-        Some(Dose {
-            fertilizer: std::sync::Arc::clone(&found.fertilizer),
-            amount: GramsPerL(g_per_l),
-        })
-    };
-    let rows = report.mix.iter();
-    rows.filter_map(|row| dose(&row.id, row.g_per_l)).collect()
-}
-
-fn fed(water: &Liquid, feed: &Liquid, strength: f64) -> Liquid {
-    let mut liquid = *water;
-    liquid += *feed * strength;
-    liquid
-}
-
-/// As it stands in the tank: with the pH that was read, else as it stands in air.
-fn as_read(
-    request: &CorrectRequest,
-    mut liquid: Liquid,
-    at: &Conditions,
-    by: By,
-) -> Result<Liquid, NotConverged> {
-    match request.ph_read() {
-        Some(ph) => liquid.read_ph(at, ph, by)?,
-        None => liquid.stand(at)?,
-    }
-    Ok(liquid)
-}
-
-/// The water with so much feed that it reads the EC; without strength the water thinned.
-fn assumed(
-    request: &CorrectRequest,
-    water: &Liquid,
-    feed: &Liquid,
-    at: &Conditions,
-) -> Result<(Liquid, Option<f64>), NotConverged> {
-    let read = request.reading.ec_ms_cm.unwrap_or(0.0);
-    let tank = |strength: f64| as_read(request, fed(water, feed, strength), at, By::Nitrate);
-    let off = |strength: f64| Ok(tank(strength)?.ec_ms_cm()? - read);
-    if off(0.0)? > 0.0 {
-        let thinned = |share: f64| as_read(request, *water * share, at, By::Nitrate);
-        let off = |share: f64| Ok(thinned(share)?.ec_ms_cm()? - read);
-        // A pH far from neutral conducts by itself; then nothing reads so little.
-        let share = root(off, (0.0, 1.0), EC_CLOSE)?.unwrap_or(0.0);
-        return Ok((thinned(share)?, None));
-    }
-    let mut high = 1.0;
-    for _ in 0..MOST_DOUBLINGS {
-        if off(high)? >= 0.0 {
-            break;
-        }
-        high *= 2.0;
-    }
-    let strength = root(off, (0.0, high), EC_CLOSE)?.unwrap_or(high);
-    Ok((tank(strength)?, Some(strength)))
 }
 
 /// A laboratory's figures.
@@ -170,7 +102,7 @@ fn analysed(
         liquid.totals.add_composition(&analysis.holds);
         liquid.totals.acid_meq_l = -analysis.alkalinity_meq_l;
     }
-    let liquid = as_read(request, liquid, at, By::Inert)?;
+    let liquid = as_read(liquid, request.ph_read(), at, By::Inert)?;
     Ok((liquid, None, Grounds::Analysis))
 }
 

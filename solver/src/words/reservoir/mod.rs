@@ -1,6 +1,7 @@
 //! Sentences about the reservoir: readings, steps, what to heed.
 
 pub mod meter;
+pub mod refill;
 
 use super::{DEFER, figure, hazard_cautions};
 use crate::chemistry::MOST_IONIC_STRENGTH;

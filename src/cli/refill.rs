@@ -1,0 +1,178 @@
+//! `saltwright refill RECIPE --readings FILE`: what the plants took, what to fill up with, when to
+//! change.
+
+use super::answer::{ask, mismatch};
+use super::input::{Common, Named, Origins};
+use super::typed::pairs;
+use super::{Ending, Stop};
+use crate::store::files::read_text;
+use crate::view::{refill, text};
+use saltwright_fertilizers::grid::Grid;
+use saltwright_fertilizers::units::{Amount, parse_amount, parse_number};
+use saltwright_fertilizers::{Faults, Node, Problem, Value};
+use saltwright_recipes::Library;
+use saltwright_solver::job::Report;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Columns of a file of readings; a row that names what was added is no reading.
+const COLUMNS: [&str; 12] = [
+    "at",
+    "litres",
+    "ec_ms_cm",
+    "ppm",
+    "scale",
+    "cf",
+    "ph",
+    "temperature_c",
+    "added",
+    "amount",
+    "water",
+    "note",
+];
+
+/// Options of `refill`.
+#[derive(Debug, clap::Args)]
+#[command(allow_negative_numbers = true, next_line_help = true)]
+pub struct Args {
+    /// A shipped name (see `saltwright list recipes`) or a file (.toml)
+    recipe: Option<String>,
+    /// Readings and what was added between them (CSV; see help refills)
+    #[arg(long, value_name = "FILE")]
+    readings: Option<PathBuf>,
+    /// A laboratory's figures at the last reading (.toml, like a water)
+    #[arg(long, value_name = "FILE")]
+    analysis: Option<String>,
+    /// A limit in place of a published one, mg/L, like Na=115
+    #[arg(long, value_name = "NUTRIENT=MG_L")]
+    limit: Vec<String>,
+    /// List that fills in micronutrients the recipe lacks
+    #[arg(long, value_name = "RECIPE")]
+    micros: Option<String>,
+    /// Water: a shipped name or a file (.toml); pure water where left out
+    #[arg(long, value_name = "WATER")]
+    water: Option<String>,
+    /// Part of a blend, like rain-barrel=0.6; repeat for each water
+    #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
+    blend: Vec<String>,
+    /// Volume of top-up to weigh for, like "20 L"
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
+    tank: Option<String>,
+    /// Your own fertilizer table (CSV) in place of the shipped shelf
+    #[arg(long, value_name = "FILE")]
+    fertilizers: Option<PathBuf>,
+    /// Ounces, fluid ounces, gallons
+    #[arg(long)]
+    gallons: bool,
+    /// Print the report as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs it.
+pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+    let (common, mut faults) = (args.common(), Faults::default());
+    let mut origins = Origins::default();
+    let mut request = Node::table([("job", Node::text("refill"))]);
+    let known = common.shelf(&mut request, library, &mut faults);
+    if let Some(recipe) = &args.recipe {
+        let recipe = Named::recipe(library).node(recipe, "recipe", &mut origins, &mut faults);
+        request.set("recipe", recipe.unwrap_or_else(|| Value::Null.into()));
+    }
+    common.water(&mut request, library, &mut origins, &mut faults);
+    if let Some(path) = &args.readings {
+        let name = path.display().to_string();
+        if let Some([readings, added]) = read(path, &name, &mut faults) {
+            request.set("readings", readings);
+            request.set("added", added);
+        }
+        origins.file("readings", &name);
+        origins.file("added", &name);
+    }
+    if let Some(typed) = &args.analysis {
+        let analysis = Named::water(library).node(typed, "analysis", &mut origins, &mut faults);
+        request.set("analysis", analysis.unwrap_or_else(|| Value::Null.into()));
+    }
+    if let Some(micros) = &args.micros {
+        request.set("micros", Node::text(micros));
+    }
+    let limits = pairs(&args.limit, "--limit", parse_number, &mut faults);
+    origins.option("limits", "--limit");
+    if !limits.is_empty() {
+        request.set("limits", Node::table(limits));
+    }
+    let litres = common.litres(&mut faults).map(|litres| litres.0);
+    let answer = ask((&request, faults), &origins, library, args.json, out)?;
+    let Report::Refill(report) = answer else {
+        return mismatch();
+    };
+    if !args.json {
+        let sheet = refill::sheet(&report, common.show(), litres, &|id| known.dangers(id));
+        write!(out, "{}", text::render(&sheet))?;
+    }
+    Ok(if report.change_out.in_days == Some(0.0) {
+        Ending::Outside
+    } else {
+        Ending::Within
+    })
+}
+
+impl Args {
+    /// The options that this command shares with others.
+    fn common(&self) -> Common {
+        Common {
+            water: self.water.clone(),
+            blend: self.blend.clone(),
+            tank: self.tank.clone(),
+            fertilizers: self.fertilizers.clone(),
+            gallons: self.gallons,
+            json: self.json,
+            ..Common::default()
+        }
+    }
+}
+
+/// The readings and the additions of a file.
+fn read(path: &Path, name: &str, faults: &mut Faults) -> Option<[Node; 2]> {
+    let text = read_text(path)
+        .map_err(|fault| faults.extend([fault]))
+        .ok()?;
+    let mut in_file = Faults::in_file(name);
+    let grid = Grid::read(&text, &COLUMNS, &mut in_file);
+    let (mut readings, mut added) = (Vec::new(), Vec::new());
+    for row in grid.iter().flat_map(Grid::rows) {
+        let grid = grid.as_ref()?;
+        let line = Some(row.line);
+        let mut entries: Vec<(String, Node)> = Vec::new();
+        for (key, cell) in grid.entries(row) {
+            match (key, &cell.value) {
+                ("note", _) => {}
+                ("added", Value::Text(what)) => {
+                    entries.push(("what".into(), Node::text(what.trim())));
+                }
+                ("amount", Value::Text(typed)) => match parse_amount(typed) {
+                    Ok(Amount::Volume(ml)) => {
+                        entries.push(("litres".into(), Node::number(ml.0 / 1000.0)));
+                    }
+                    Ok(Amount::Mass(grams)) => {
+                        entries.push(("g".into(), Node::number(grams.0)));
+                    }
+                    Err(problem) => in_file.add(line, "amount", problem),
+                },
+                ("amount", _) => {
+                    let reason = "an amount without its unit".to_owned();
+                    let mend = "Write it like 5 L, 9 mL or 12 g.";
+                    in_file.add(line, "amount", Problem::Unreadable { reason, mend });
+                }
+                _ => entries.push((key.to_owned(), cell)),
+            }
+        }
+        let is_added = entries.iter().any(|(key, _)| key == "what");
+        let value = Value::Table(entries);
+        let list = if is_added { &mut added } else { &mut readings };
+        list.push(Node { line, value });
+    }
+    let sound = in_file.is_empty();
+    faults.extend(in_file.into_list());
+    sound.then(|| [Value::List(readings).into(), Value::List(added).into()])
+}
