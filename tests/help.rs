@@ -85,6 +85,15 @@ fn every_shell_is_given_every_command_and_shipped_recipe() {
             assert!(script.contains("yamazaki-lettuce"), "{shell}");
         }
     }
+    let fish = stdout(&run(&["completions", "fish"]));
+    for (command, name) in [
+        ("formulate", "hoagland-2"),
+        ("help", "ppm"),
+        ("water", "rain-barrel"),
+    ] {
+        let line = format!("__fish_saltwright_using_subcommand {command}\" -a {name} ");
+        assert!(fish.contains(&line), "{line}");
+    }
     assert_eq!(run(&["completions", "tcsh"]).status.code(), Some(2));
 }
 

@@ -33,7 +33,30 @@ pub fn run(
     let mut script = Vec::new();
     generate(args.shell, &mut whole, "saltwright", &mut script);
     out.write_all(&script)?;
+    if args.shell == Shell::Fish {
+        write!(out, "{}", fish_positionals(&whole))?;
+    }
     Ok(Ending::Within)
+}
+
+/// What the generated script for fish leaves out: names that stand without an option.
+fn fish_positionals(whole: &Command) -> String {
+    let mut lines = String::new();
+    for command in whole.get_subcommands() {
+        for value in command.get_positionals().flat_map(Arg::get_possible_values) {
+            let told = value.get_help().map(ToString::to_string);
+            let told = told
+                .unwrap_or_default()
+                .replace('\\', "\\\\")
+                .replace('\'', "\\'");
+            lines += &format!(
+                "complete -c saltwright -n \"__fish_saltwright_using_subcommand {}\" -a {} -d '{told}'\n",
+                command.get_name(),
+                value.get_name(),
+            );
+        }
+    }
+    lines
 }
 
 /// Shipped names, each with the words that a shell may show beside it.
