@@ -41,8 +41,9 @@ version=$(sed -n '/^\[workspace.package\]/,/^\[/s/^version = "\(.*\)"/\1/p' Carg
 name=saltwright-$version-$target
 out=${CARGO_TARGET_DIR:-target}/release-files/$name
 rm -rf "$out"
-mkdir -p "$out/completions" "$out/man"
+mkdir -p "$out/completions" "$out/man" "$out/docs"
 cp "$built" README.md CHANGELOG.md LICENSE-* "$out/"
+cp docs/*.png "$out/docs/"
 cargo metadata --format-version 1 --locked --filter-platform "$target" |
     python3 release/bill.py Cargo.lock >"$out/bill-of-materials.cdx.json"
 

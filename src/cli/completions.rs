@@ -34,29 +34,27 @@ pub fn run(
     generate(args.shell, &mut whole, "saltwright", &mut script);
     out.write_all(&script)?;
     if args.shell == Shell::Fish {
-        write!(out, "{}", fish_positionals(&whole))?;
+        fish_positionals(&whole, out)?;
     }
     Ok(Ending::Within)
 }
 
 /// What the generated script for fish leaves out: names that stand without an option.
-fn fish_positionals(whole: &Command) -> String {
-    let mut lines = String::new();
+fn fish_positionals(whole: &Command, out: &mut dyn Write) -> std::io::Result<()> {
     for command in whole.get_subcommands() {
+        let when = format!("__fish_saltwright_using_subcommand {}", command.get_name());
         for value in command.get_positionals().flat_map(Arg::get_possible_values) {
+            let name = value.get_name();
             let told = value.get_help().map(ToString::to_string);
-            let told = told
-                .unwrap_or_default()
-                .replace('\\', "\\\\")
-                .replace('\'', "\\'");
-            lines += &format!(
-                "complete -c saltwright -n \"__fish_saltwright_using_subcommand {}\" -a {} -d '{told}'\n",
-                command.get_name(),
-                value.get_name(),
-            );
+            let told = told.unwrap_or_default();
+            let told = told.replace('\\', "\\\\").replace('\'', "\\'");
+            writeln!(
+                out,
+                "complete -c saltwright -n \"{when}\" -a {name} -d '{told}'"
+            )?;
         }
     }
-    lines
+    Ok(())
 }
 
 /// Shipped names, each with the words that a shell may show beside it.
