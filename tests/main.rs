@@ -14,6 +14,7 @@ mod journal;
 mod label;
 mod page;
 mod published;
+mod purchase;
 mod readings;
 mod readme;
 mod reservoir;

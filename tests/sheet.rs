@@ -59,6 +59,17 @@ fn corrections() -> [Vec<&'static str>; 5] {
     ]
 }
 
+/// A season's bags in US units.
+const SEASON: [&str; 7] = [
+    "purchase",
+    "hoagland-2",
+    "--season",
+    "40000 gal",
+    "--gallons",
+    "--prices",
+    "recipes/data/demo/bags.csv",
+];
+
 #[test]
 fn every_line_fits_a_terminal_and_carries_no_colour() {
     let prices = ["--prices", "recipes/data/demo/prices.csv"];
@@ -127,6 +138,7 @@ fn every_line_fits_a_terminal_and_carries_no_colour() {
             "--found",
             "N=2.2,K2O=2.9",
         ],
+        SEASON.to_vec(),
         vec![],
     ];
     commands.extend(corrections());

@@ -1,4 +1,6 @@
-//! A price list: what each fertilizer costs, in whole bags or by the kilogram.
+//! A price list: what each fertilizer costs, in whole bags or by the kilogram, and what is at home.
+//!
+//! A fertilizer that is sold in several bag sizes has a row for each.
 
 use crate::document::{self, Limits, Node, Reader, Value};
 use crate::fault::{Fault, Faults, Problem};
@@ -43,6 +45,22 @@ pub struct PriceRow {
     pub on_hand_kg: Option<f64>,
 }
 
+impl PriceRow {
+    /// The bag of this row in kilograms and its price, which may lack; worked out from the kilogram
+    /// where that alone is given.
+    pub fn bag(&self) -> Option<(f64, Option<f64>)> {
+        let kg = self.bag_kg?;
+        let by_kg = self.price_per_kg.map(|price| price * kg);
+        Some((kg, self.price_per_bag.or(by_kg)))
+    }
+
+    /// True where both rows tell of the same thing for sale.
+    fn is_again(&self, id: &str, bag_kg: Option<f64>) -> bool {
+        let other_bag = self.bag_kg.is_some() && bag_kg.is_some() && self.bag_kg != bag_kg;
+        self.id == id && !other_bag
+    }
+}
+
 /// Reads a price list (CSV); on any fault all faults come back.
 pub fn read_csv(file: &str, text: &str) -> Result<Vec<PriceRow>, Vec<Fault>> {
     let mut faults = Faults::in_file(file);
@@ -74,7 +92,7 @@ pub fn read_csv(file: &str, text: &str) -> Result<Vec<PriceRow>, Vec<Fault>> {
         let Some(id) = id.map(str::to_owned) else {
             continue;
         };
-        if rows.iter().any(|row| row.id == id) {
+        if rows.iter().any(|row| row.is_again(&id, bag_kg)) {
             faults.add(line, "id", Problem::Twice { name: id });
             continue;
         }
@@ -185,6 +203,19 @@ mod tests {
             "p.csv:4, price_per_bag",
         ];
         assert_eq!(said, wanted);
+    }
+
+    #[test]
+    fn several_bag_sizes_are_several_rows() {
+        let text = "id,price_per_kg,bag_kg,price_per_bag\na,,25,50\na,3,1,\na,,5,\n";
+        let rows = read_csv("p.csv", text).expect("sound");
+        let bags: Vec<_> = rows.iter().filter_map(PriceRow::bag).collect();
+        let wanted = [(25.0, Some(50.0)), (1.0, Some(3.0)), (5.0, None)];
+        assert_eq!(bags, wanted);
+        let twice = read_csv("p.csv", "id,price_per_kg,bag_kg\na,2,25\na,3,25\na,4,\n");
+        let twice = twice.expect_err("twice");
+        let said: Vec<_> = twice.iter().map(Fault::place).collect();
+        assert_eq!(said, ["p.csv:3, id", "p.csv:4, id"]);
     }
 
     #[test]

@@ -26,6 +26,13 @@ unit! { /** Litres. */ Litres }
 unit! { /** Grams. */ Grams }
 unit! { /** Millilitres. */ Millilitres }
 
+impl Litres {
+    /// The same in cubic metres.
+    pub fn m3(self) -> f64 {
+        self.0 / 1000.0
+    }
+}
+
 /// Litres in a US gallon: 231 cubic inches, exact.
 pub const LITRES_PER_US_GALLON: f64 = 3.785_411_784;
 /// Litres in an imperial gallon, exact.

@@ -1,8 +1,10 @@
 //! The machine face: one request in, one report or refusal out.
 
+use crate::formulate::engine::Minilp;
 use crate::formulate::{FormulateReport, FormulateRequest, formulate};
 use crate::label::{LabelReport, LabelRequest, label};
 use crate::predict::{PredictReport, PredictRequest, predict};
+use crate::purchase::{Progress, PurchaseReport, PurchaseRequest, purchase_with};
 use crate::refusal::Refusal;
 use crate::reservoir::{
     CorrectReport, CorrectRequest, MeterReport, MeterRequest, RefillReport, RefillRequest, correct,
@@ -26,6 +28,7 @@ pub const JOBS: &[&str] = &[
     "water",
     "stock",
     "substitute",
+    "purchase",
     "label",
     "correct",
     "refill",
@@ -40,6 +43,8 @@ pub enum Report {
     Formulate(Box<FormulateReport>),
     /// Of `predict`.
     Predict(Box<PredictReport>),
+    /// Of `purchase`.
+    Purchase(Box<PurchaseReport>),
     /// Of `stock`.
     Stock(Box<StockReport>),
     /// Of `substitute`.
@@ -132,11 +137,20 @@ pub fn answer(text: &str, library: &Library) -> Answer {
 
 /// Answers one request.
 pub fn answer_node(node: &Node, library: &Library) -> Answer {
+    answer_watched(node, library, &mut |_| true)
+}
+
+/// The same, where a search that takes long tells how far it has come and ends once `watch` says no.
+pub fn answer_watched(
+    node: &Node,
+    library: &Library,
+    watch: &mut dyn FnMut(&Progress) -> bool,
+) -> Answer {
     let mut faults = Faults::default();
     let id = read_id(node, &mut faults);
     let job = read_job(node, &mut faults);
     let outcome = match job {
-        Some(job) => run(job, node, library, faults),
+        Some(job) => run(job, node, library, faults, watch),
         None => Err(Refusal::new(faults.into_list())),
     };
     Answer {
@@ -146,7 +160,13 @@ pub fn answer_node(node: &Node, library: &Library) -> Answer {
     }
 }
 
-fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Report, Refusal> {
+fn run(
+    job: &str,
+    node: &Node,
+    library: &Library,
+    faults: Faults,
+    watch: &mut dyn FnMut(&Progress) -> bool,
+) -> Result<Report, Refusal> {
     match job {
         "predict" => {
             let request = read(PredictRequest::read, node, library, faults)?;
@@ -167,6 +187,10 @@ fn run(job: &str, node: &Node, library: &Library, faults: Faults) -> Result<Repo
         "label" => {
             let request = read(LabelRequest::read, node, library, faults)?;
             label(&request).map(|report| Report::Label(Box::new(report)))
+        }
+        "purchase" => {
+            let request = read(PurchaseRequest::read, node, library, faults)?;
+            purchase_with(&request, &Minilp, watch).map(|report| Report::Purchase(Box::new(report)))
         }
         "stock" => {
             let request = read(StockRequest::read, node, library, faults)?;

@@ -21,8 +21,20 @@ pub fn ask(
     json: bool,
     out: &mut dyn Write,
 ) -> Result<Report, Stop> {
+    let answer = |request: &Node| answer_node(request, library);
+    ask_by((request, faults), &answer, origins, json, out)
+}
+
+/// The same, answered in a way of the caller's.
+pub fn ask_by(
+    (request, faults): (&Node, Faults),
+    answered: &dyn Fn(&Node) -> Answer,
+    origins: &Origins,
+    json: bool,
+    out: &mut dyn Write,
+) -> Result<Report, Stop> {
     let answer = if faults.is_empty() {
-        answer_node(request, library)
+        answered(request)
     } else {
         Answer {
             job: job_of(request),

@@ -25,8 +25,9 @@ use std::path::PathBuf;
 pub struct Args {
     /// A shipped name (see `saltwright list recipes`) or a file (.toml)
     recipe: String,
+    /// What it shares with others.
     #[command(flatten)]
-    common: Common,
+    pub common: Common,
     /// Also show the mix per litre of stock for this dilution, like 1:100
     #[arg(long)]
     ratio: Option<String>,
@@ -41,7 +42,7 @@ pub struct Args {
     aim: Vec<String>,
     /// Use only these fertilizers
     #[arg(long, value_name = "ID,ID", value_delimiter = ',')]
-    only: Vec<String>,
+    pub only: Vec<String>,
     /// Leave these out
     #[arg(long, value_name = "ID,ID", value_delimiter = ',')]
     without: Vec<String>,

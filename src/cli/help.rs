@@ -19,6 +19,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("fertilizers", FERTILIZERS),
     ("prices", PRICES),
     ("swaps", SWAPS),
+    ("purchases", PURCHASES),
     ("mixes", MIXES),
     ("labels", LABELS),
     ("units", UNITS),
@@ -51,6 +52,7 @@ saltwright substitute RECIPE --prices FILE  cheaper salts, prices that decide
 saltwright label 15-5-15 --recipe RECIPE    a bought mix against its label
 saltwright correct RECIPE --reading 1.9     what to do when the meters are off
 saltwright journal add --ec 1.4 --ph 5.9    what was read and done, day by day
+saltwright purchase RECIPE --season 120m3   whole bags at the least cost
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright serve                            the same in a browser, by the tank
 saltwright batch FILE                       requests and reports as JSON lines
@@ -146,6 +148,28 @@ what a band would save if it were a little wider.
 Off by up to: what the cheapest mix costs if every nutrient with an aim may be
 off it by so many percent, whatever its band; a straight line between points.
 Na, Cl in EC: the same against sodium and chloride, their maxima set aside.
+";
+
+const PURCHASES: &str = "\
+Which whole bags to buy so that one mix serves the whole season within the bands
+of the recipe, at the least cost:
+
+  saltwright purchase hoagland-2 --season \"120 m3\" --prices bags.csv
+
+The price list is a CSV file: id, bag_kg, price_per_bag, on_hand_kg. What comes
+in several sizes has a row for each; what is on hand is written in one of them.
+price_per_kg may stand for price_per_bag. Without --fertilizers or --only, what
+the list names is what may be used.
+
+Bags are bought whole, and what is left over is listed. Of all mixes that the
+bags allow the closest to the aims is taken; it may lie at an end of a band.
+\"bound\" is a proof: no purchase of these bags that keeps the bands costs less
+than that. The search goes on for 4 seconds at most, or --search SECONDS; Ctrl-C
+ends it too, and the cheapest found so far is shown with what it may be too dear
+by. Where nothing can be bought that keeps the bands, the answer says which of
+them cannot stand together.
+
+The list recipes/data/demo/bags.csv is invented.
 ";
 
 const MIXES: &str = "\

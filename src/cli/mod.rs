@@ -17,6 +17,7 @@ pub mod man;
 pub mod meter;
 pub mod mixes;
 pub mod predict;
+pub mod purchase;
 pub mod ranges;
 pub mod refill;
 pub mod serve;
@@ -74,6 +75,8 @@ enum Command {
     Meter(Box<meter::Args>),
     /// What was read, done and mixed, kept over the days
     Journal(Box<journal::Args>),
+    /// Which whole bags to buy for a season, at the least cost
+    Purchase(Box<purchase::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
@@ -193,6 +196,7 @@ fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
         Some(Command::Refill(args)) => refill::run(args, library, &mut out),
         Some(Command::Meter(args)) => meter::run(args, library, &mut out),
         Some(Command::Journal(args)) => journal::run(args, &folder, library, &mut out),
+        Some(Command::Purchase(args)) => purchase::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
         Some(Command::Serve(args)) => serve::run(args, &mut out),

@@ -2,6 +2,7 @@
 
 use saltwright_solver::formulate::report::{MixRow, NutrientRow};
 use saltwright_solver::predict::{PredictMixRow, PredictNutrient};
+use saltwright_solver::purchase::report::BuyRow;
 use saltwright_solver::stock::report::{Step, TankRow};
 use saltwright_solver::substitute::report::{CurvePoint, SaltPoint, SubstituteReport, Swap};
 
@@ -31,6 +32,21 @@ pub fn mix(rows: &[MixRow]) -> String {
                 optional(row.cost_per_m3),
                 optional(row.cost_share_pct),
                 row.tank.unwrap_or("").to_owned(),
+            ]
+        }),
+    )
+}
+
+/// The bags of a purchase.
+pub fn bags(rows: &[BuyRow]) -> String {
+    write(
+        &["id", "bag_kg", "bags", "cost"],
+        rows.iter().map(|row| {
+            vec![
+                row.id.clone(),
+                row.bag_kg.to_string(),
+                row.bags.to_string(),
+                row.cost.to_string(),
             ]
         }),
     )

@@ -22,6 +22,33 @@ pub struct Show {
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
     let inside = report.outcome == Outcome::WithinBands;
+    let mut parts = body(report, show, dangers);
+    parts.push(Part::fact("next", next(report)));
+    Sheet {
+        title: title(report),
+        verdict: if inside {
+            "within bands"
+        } else {
+            "closest answer, OUTSIDE the bands"
+        }
+        .into(),
+        detail: detail(report, show.measure),
+        parts,
+    }
+}
+
+/// What it is about.
+pub(super) fn title(report: &FormulateReport) -> String {
+    format!("{} in {}", report.recipe, report.water)
+}
+
+/// What to weigh and what comes of it.
+pub(super) fn body(
+    report: &FormulateReport,
+    show: Show,
+    dangers: &dyn Fn(&str) -> Vec<Hazard>,
+) -> Vec<Part> {
+    let inside = report.outcome == Outcome::WithinBands;
     let volumes = Volumes {
         batch: report.litres,
         ratio: report.ratio,
@@ -74,18 +101,7 @@ pub fn sheet(report: &FormulateReport, show: Show, dangers: &dyn Fn(&str) -> Vec
         ));
     }
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
-    parts.push(Part::fact("next", next(report)));
-    Sheet {
-        title: format!("{} in {}", report.recipe, report.water),
-        verdict: if inside {
-            "within bands"
-        } else {
-            "closest answer, OUTSIDE the bands"
-        }
-        .into(),
-        detail: detail(report, show.measure),
-        parts,
-    }
+    parts
 }
 
 /// Batch and strength.

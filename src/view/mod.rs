@@ -23,6 +23,7 @@ pub mod lists;
 pub mod meter;
 pub mod nutrients;
 pub mod predict;
+pub mod purchase;
 pub mod refill;
 pub mod round;
 pub mod spread;

@@ -58,6 +58,14 @@ pub fn mass(grams: f64, measure: Measure) -> String {
     }
 }
 
+/// The size of a bag.
+pub fn bag(kg: f64, measure: Measure) -> String {
+    match measure {
+        Measure::Us => mass(1000.0 * kg, measure),
+        Measure::Metric => format!("{} kg", plain(kg)),
+    }
+}
+
 /// A poured volume.
 pub fn poured(millilitres: f64, measure: Measure) -> String {
     let fluid_ounces = millilitres / ML_PER_US_FLUID_OUNCE;

@@ -70,7 +70,7 @@ pub(crate) struct Worked<'a> {
 impl<'a> Worked<'a> {
     /// Works out a request.
     pub fn of(request: &'a FormulateRequest, engine: &dyn Engine) -> Result<Self, Refusal> {
-        Self::guarded(request, engine, None)
+        Self::work(request, engine, None, None)
     }
 
     /// Works out a request whose bands are to hold although assays are off.
@@ -78,6 +78,24 @@ impl<'a> Worked<'a> {
         request: &'a FormulateRequest,
         engine: &dyn Engine,
         guards: Option<&Guards>,
+    ) -> Result<Self, Refusal> {
+        Self::work(request, engine, guards, None)
+    }
+
+    /// Works out a request at a setting, whatever it asks to be found.
+    pub fn at(
+        setting: Setting,
+        request: &'a FormulateRequest,
+        engine: &dyn Engine,
+    ) -> Result<Self, Refusal> {
+        Self::work(request, engine, None, Some(setting))
+    }
+
+    fn work(
+        request: &'a FormulateRequest,
+        engine: &dyn Engine,
+        guards: Option<&Guards>,
+        setting: Option<Setting>,
     ) -> Result<Self, Refusal> {
         let twins = twin_columns(request);
         let source = Source::new(&request.water).map_err(|NotConverged| no_answer())?;
@@ -88,7 +106,10 @@ impl<'a> Worked<'a> {
             source: &source,
             guards,
         };
-        let settled = search.settle()?;
+        let settled = match setting {
+            Some(setting) => search.solve(setting)?,
+            None => search.settle()?,
+        };
         Ok(Self {
             request,
             source,

@@ -208,8 +208,14 @@ impl Model {
 
     /// The point with no fertilizer at all, each row closed by its own slack: always inside.
     pub fn without_salts(&self) -> Result<Simplex, Stuck> {
+        let (x, closing) = self.closing();
+        Simplex::from_unit_basis(&self.lp, &closing, x)
+    }
+
+    /// The values of that point, and the slack that closes each row.
+    pub fn closing(&self) -> (Vec<f64>, Vec<usize>) {
         let mut x = self.lp.lower.clone();
-        let closing: Vec<usize> = (0..self.lp.rows())
+        let closing = (0..self.lp.rows())
             .map(|i| {
                 let need = self.lp.b[i];
                 let (inside, beyond) = if need >= 0.0 {
@@ -226,7 +232,7 @@ impl Model {
                 }
             })
             .collect();
-        Simplex::from_unit_basis(&self.lp, &closing, x)
+        (x, closing)
     }
 
     /// Cost of the closest stage: weighted relative deviation inside, [`BEYOND`] times as much

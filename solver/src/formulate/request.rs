@@ -72,6 +72,15 @@ pub enum Keeps {
     AsCloseAs(Box<Brought>),
 }
 
+/// What prices say about the choice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Choosing {
+    /// Once any is given, what has none is left out.
+    Priced,
+    /// Nothing.
+    Any,
+}
+
 /// A fertilizer that may be used.
 #[derive(Clone, Debug)]
 pub struct Candidate {
@@ -165,13 +174,24 @@ impl FormulateRequest {
         faults: &mut Faults,
         more: impl FnOnce(&mut Reader<'_>, &Shelf<'_>, &mut Faults) -> T,
     ) -> Option<(Self, T)> {
+        Self::read_choosing(Choosing::Priced, node, library, faults, more)
+    }
+
+    /// The same for a job that chooses otherwise.
+    pub(crate) fn read_choosing<T>(
+        choosing: Choosing,
+        node: &Node,
+        library: &Library,
+        faults: &mut Faults,
+        more: impl FnOnce(&mut Reader<'_>, &Shelf<'_>, &mut Faults) -> T,
+    ) -> Option<(Self, T)> {
         let mut reader = Reader::open(node, "", faults)?;
         reader.accept(&ENVELOPE);
         let shelf = Shelf::read(&mut reader, library, faults);
         let recipe = read_recipe(&mut reader, library, faults);
         let water = water_or_pure(&mut reader, library, faults);
         let (acidity, ph_not_sought) = read_acidity(&mut reader, faults);
-        let (mut choice, unpriced) = read_choice(&mut reader, &shelf, faults);
+        let (mut choice, unpriced) = read_choice(&mut reader, &shelf, choosing, faults);
         let litres = reader.number("litres", Limits::LITRES, faults);
         let ratio = reader.number("ratio", Limits::RATIO, faults);
         read_at_most(&mut reader, &shelf, litres, &mut choice, faults);
@@ -360,6 +380,7 @@ fn read_acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
 fn read_choice(
     reader: &mut Reader<'_>,
     shelf: &Shelf<'_>,
+    choosing: Choosing,
     faults: &mut Faults,
 ) -> (Vec<Candidate>, Vec<String>) {
     let only = reader.get("only").map(|node| {
@@ -393,11 +414,12 @@ fn read_choice(
         is_in(only.as_deref().unwrap_or_default(), id)
             || is_in(acids.as_deref().unwrap_or_default(), id)
     };
+    let only_priced = choosing == Choosing::Priced && shelf.has_prices();
     let mut unpriced = Vec::new();
     let mut choice = Vec::new();
     for fertilizer in rows {
         let price_per_kg = shelf.price(&fertilizer);
-        if price_per_kg.is_none() && shelf.has_prices() && !named(&fertilizer.id) {
+        if price_per_kg.is_none() && only_priced && !named(&fertilizer.id) {
             unpriced.push(fertilizer.id.clone());
         } else {
             choice.push(Candidate {

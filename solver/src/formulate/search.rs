@@ -56,7 +56,8 @@ impl Search<'_> {
         }
     }
 
-    fn solve(&self, setting: Setting) -> Result<Settled, Refusal> {
+    /// The formulation at a setting.
+    pub fn solve(&self, setting: Setting) -> Result<Settled, Refusal> {
         let mut problem = Problem::new(self.request, setting);
         if let Some(guards) = self.guards {
             problem = problem.guarded(self.request, guards);

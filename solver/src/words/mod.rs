@@ -1,5 +1,6 @@
 //! Sentences of reports and cautions, made from facts in one place, for all faces.
 
+pub mod purchase;
 pub mod readings;
 pub mod reservoir;
 pub mod solids;

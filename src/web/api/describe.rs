@@ -5,6 +5,7 @@ use super::problem::Problem;
 use super::requests;
 use crate::web::document::{Document, Media};
 use saltwright_solver::job::Id;
+use saltwright_solver::purchase::PurchaseReport;
 use saltwright_solver::{
     CorrectReport, FormulateReport, LabelReport, MeterReport, PredictReport, RefillReport,
     StockReport, SubstituteReport, WaterReport,
@@ -44,6 +45,12 @@ pub const JOBS: &[Told] = &[
         summary: "What a water analysis says, and the acid it needs",
         request: SchemaGenerator::subschema_for::<requests::WaterRequest>,
         report: SchemaGenerator::subschema_for::<WaterReport>,
+    },
+    Told {
+        job: "purchase",
+        summary: "Which whole bags to buy for a season, at the least cost",
+        request: SchemaGenerator::subschema_for::<requests::PurchaseRequest>,
+        report: SchemaGenerator::subschema_for::<PurchaseReport>,
     },
     Told {
         job: "stock",

@@ -211,6 +211,76 @@ pub struct StockRequest {
     already: Option<Vec<Weighed>>,
 }
 
+/// Which whole bags to buy for a season, so that one mix keeps the bands; the other keys are those
+/// of `formulate`.
+#[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct PurchaseRequest {
+    /// `purchase`; may be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+    /// Finished solution of the season, m3, 1e-6 to 1e6.
+    season_m3: f64,
+    /// How each fertilizer is sold, and what is at home.
+    bags: BTreeMap<String, Supply>,
+    /// Seconds that the search may take, 4 where left out.
+    search_s: Option<f64>,
+    /// What the crop should get.
+    recipe: OneRecipe,
+    /// What it is made with; pure water where left out.
+    water: Option<OneWater>,
+    /// What may be used, in place of the common shelf.
+    fertilizers: Option<Vec<OneFertilizer>>,
+    /// Accepted, and without effect: bags have their own prices.
+    prices: Option<Named>,
+    /// Acids to use; null for none and no reckoning.
+    acid: Option<OneOrMore>,
+    /// How far the acid goes.
+    acid_to: Option<AcidTo>,
+    /// Use only these.
+    only: Option<Vec<String>>,
+    /// Leave these out.
+    without: Option<Vec<String>>,
+    /// A list that fills in micronutrients the recipe lacks.
+    micros: Option<String>,
+    /// A factor on the recipe, 0.001 to 1000, or `to-ec`.
+    strength: Option<Strength>,
+    /// True: the report lists the ions.
+    detail: Option<bool>,
+    /// False: stop at the closest and cheapest.
+    simplest: Option<bool>,
+    /// Grams that there are of a fertilizer, for `litres`.
+    at_most_g: Option<Named>,
+    /// A mix that is in the tank.
+    already: Option<Vec<MixLine>>,
+    /// EC to compare with, mS/cm at 25 °C.
+    ec_ms_cm: Option<f64>,
+    /// Litres of the batch.
+    litres: Option<f64>,
+    /// Parts of finished solution per part of stock, 1 to 1000.
+    ratio: Option<f64>,
+    /// A range on every figure.
+    ranges: Option<Ranges>,
+}
+
+/// How a fertilizer is sold, and what is at home.
+#[derive(JsonSchema)]
+struct Supply {
+    /// The bags it is sold in.
+    sizes: Option<Vec<Bag>>,
+    /// What is at home.
+    on_hand_kg: Option<f64>,
+}
+
+/// A bag that can be bought.
+#[derive(JsonSchema)]
+struct Bag {
+    bag_kg: f64,
+    /// In any currency, one for all.
+    price_per_bag: f64,
+}
+
 /// A bought mix against its label; with a recipe every key of `formulate` beside.
 #[derive(JsonSchema)]
 #[schemars(deny_unknown_fields)]
