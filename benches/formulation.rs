@@ -4,6 +4,8 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Library;
+use saltwright_solver::formulate::sure::Sure;
+use saltwright_solver::spread::Stated;
 use saltwright_solver::{FormulateRequest, answer, formulate};
 use std::hint::black_box;
 
@@ -50,6 +52,28 @@ fn one_formulation(c: &mut Criterion) {
             b.iter(|| formulate(black_box(&request)));
         },
     );
+    let ranged = FormulateRequest {
+        ranges: Some(Stated::default()),
+        ..request.clone()
+    };
+    c.bench_function("formulate: the same with a range on every figure", |b| {
+        b.iter(|| formulate(black_box(&ranged)));
+    });
+    for (name, sure) in [
+        ("worst case", Sure::WorstCase),
+        ("95 %", Sure::Probability(0.95)),
+    ] {
+        let safe = FormulateRequest {
+            sure: Some(sure),
+            ..request.clone()
+        };
+        c.bench_function(
+            &format!("formulate: the same, sure, {name}, with its curve"),
+            |b| {
+                b.iter(|| formulate(black_box(&safe)));
+            },
+        );
+    }
     c.bench_function("read: the same request from its tree", |b| b.iter(read));
     c.bench_function("answer: the same from JSON text to report", |b| {
         b.iter(|| answer(black_box(&text), &library));

@@ -10,7 +10,7 @@ use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
-use crate::spread::{Inputs, Range, Spread, Stated, Sureness};
+use crate::spread::{self, Inputs, Range, Spread, Stated, Sureness};
 use crate::words;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Aimed, Dose, Faults, Problem};
@@ -179,7 +179,12 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         &request.water,
         &request.mix,
     ));
-    cautions.extend(spread.as_ref().and_then(Spread::caution));
+    cautions.extend(
+        request
+            .ranges
+            .as_ref()
+            .and_then(|stated| spread::caution(&request.mix, stated)),
+    );
     let poured = |dose: &&Dose| dose.amount.0 > 0.0;
     let is_charted = request
         .mix

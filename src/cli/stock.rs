@@ -2,6 +2,7 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Origins, optional};
+use super::ranges::Ranges;
 use super::typed::{quantity, volume};
 use super::{Ending, Stop, mixes};
 use crate::store::files::write_text;
@@ -57,6 +58,8 @@ pub struct Args {
     /// What was weighed instead, like potassium-nitrate=250g or B:id=12g
     #[arg(long, value_name = "ID=GRAMS")]
     weighed: Vec<String>,
+    #[command(flatten)]
+    ranges: Ranges,
     /// Print the sheet to tick by the scale
     #[arg(long)]
     weigh: bool,
@@ -141,6 +144,7 @@ impl Args {
         {
             request.set(key, node);
         }
+        self.ranges.fill(request, origins, faults);
         if let Some(store) = &self.store {
             set_store(store, request, faults);
         }

@@ -79,8 +79,6 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
     let mut columns = vec![Column::new(unit.name(), Kind::Name)];
     let figures = ["aim", "min", "max", "water", "delivered"];
     columns.extend(figures.map(|head| Column::new(head, Kind::Figures)));
-    let ranged = report.nutrients.iter().any(|row| row.range.is_some());
-    columns.extend(ranged.then(|| Column::new(spread::HEAD, Kind::Figures)));
     columns.push(Column::new(bar::HEAD, Kind::Drawing));
     let rows = report
         .nutrients
@@ -98,25 +96,28 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
             if miss(report, row).is_some() {
                 bar = format!("{bar:<width$}<", width = bar::WIDTH);
             }
-            let mut cells = vec![
+            vec![
                 unit.label(row.nutrient),
                 optional(row.aim),
                 optional(row.min),
                 optional(row.max),
                 shown(row.water),
-                shown(row.delivered),
-            ];
-            cells.extend(half_width(row.nutrient, row.delivered, row.range, unit));
-            cells.push(bar);
-            cells
+                with_range(row.nutrient, row.delivered, row.range, unit),
+                bar,
+            ]
         })
         .collect();
     Part::Table { columns, rows }
 }
 
-/// How far a figure may be off to either side, where that was asked.
-fn half_width(aimed: Aimed, mg_l: f64, range: Option<Range>, unit: Unit) -> Option<String> {
-    range.map(|range| unit.show_half(aimed, spread::half_width(&range, mg_l)))
+/// A figure, with how far it may be off to either side where that was asked: `150.2 ± 4.3`.
+fn with_range(aimed: Aimed, mg_l: f64, range: Option<Range>, unit: Unit) -> String {
+    let shown = unit.show(aimed, mg_l);
+    let half = range.map(|range| unit.show_half(aimed, spread::half_width(&range, mg_l)));
+    match half.filter(|half| half != "0") {
+        Some(half) => format!("{shown} ± {half}"),
+        None => shown,
+    }
 }
 
 /// What nobody named and nothing brings is left out.
@@ -171,19 +172,15 @@ pub fn miss(report: &FormulateReport, row: &NutrientRow) -> Option<Miss> {
 pub fn predicted(rows: &[PredictNutrient], unit: Unit) -> Part {
     let mut columns = vec![Column::new(unit.name(), Kind::Name)];
     columns.extend(["water", "delivered"].map(|head| Column::new(head, Kind::Figures)));
-    let ranged = rows.iter().any(|row| row.range.is_some());
-    columns.extend(ranged.then(|| Column::new(spread::HEAD, Kind::Figures)));
     let rows = rows
         .iter()
         .map(|row| {
             let shown = |value| unit.show(row.nutrient, value);
-            let mut cells = vec![
+            vec![
                 unit.label(row.nutrient),
                 shown(row.water),
-                shown(row.delivered),
-            ];
-            cells.extend(half_width(row.nutrient, row.delivered, row.range, unit));
-            cells
+                with_range(row.nutrient, row.delivered, row.range, unit),
+            ]
         })
         .filter(|cells| cells[1..].iter().any(|cell| cell != "0"))
         .collect();

@@ -1,13 +1,10 @@
-//! How sure the figures are: a column beside them, why they are not exact, what to measure next.
+//! How sure the figures are: half a range beside them, why they are not exact, what to measure next.
 
 use super::{Column, Kind, Part, round};
 use saltwright_solver::ec::Ec;
 use saltwright_solver::formulate::sure::SureReport;
 use saltwright_solver::spread::{CauseRow, Range, Sureness};
 use saltwright_solver::words::{self, listing};
-
-/// Head of the column of half-widths.
-pub const HEAD: &str = "±";
 
 /// Causes of a figure that a sheet names.
 const NAMED: usize = 3;

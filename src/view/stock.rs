@@ -2,7 +2,7 @@
 
 use super::formulate::Show;
 use super::round::{self, Measure};
-use super::{Column, Kind, Part, Sheet, amounts};
+use super::{Column, Kind, Part, Sheet, amounts, facts, nutrients, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::stock::report::{Moved, StockReport, TankRow};
 use saltwright_solver::words;
@@ -30,6 +30,15 @@ pub fn sheet(report: &StockReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
     parts.extend(strength(report, show.measure));
     parts.extend(checks(report));
     parts.extend(mended(report, show.measure));
+    if let Some(finished) = &report.finished {
+        parts.push(nutrients::predicted(&finished.nutrients, show.unit));
+        parts.push(facts::ec(&finished.ec));
+        parts.extend(spread::parts(
+            finished.sureness.as_ref(),
+            &finished.ec,
+            None,
+        ));
+    }
     parts.extend(
         report
             .premixes

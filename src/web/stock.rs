@@ -3,7 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own, water};
+use super::{Visit, own, ranges, water};
 use crate::cli::mixes;
 use crate::view::html::{self, Setting};
 use crate::view::{Part, Sheet, csv, round, stock, weigh};
@@ -89,6 +89,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             vec![own::pasted_water(), own::blend_field()],
         ),
         Group::folded("My fertilizers", vec![table]),
+        Group::folded("How sure: what may be off", ranges::fields()),
     ]
 }
 
@@ -126,6 +127,7 @@ fn ask(asking: &mut Asking<'_>) {
         asking.set("acid_tank", Value::Bool(false).into(), "acid");
     }
     volumes(asking);
+    ranges::ask(asking);
     weighed(asking);
     if asking.value("paper") == Some(WEIGH) && asking.value("volume").is_none() {
         let what = "the volume of the stock tanks";

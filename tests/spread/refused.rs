@@ -163,3 +163,30 @@ fn without_ranges_nothing_is_added() {
     assert!(plain.get("causes").is_none());
     assert!(row(&plain, "K").get("low").is_none());
 }
+
+/// A stock has the ranges of what it makes; the scale counts for the smallest tank.
+#[test]
+fn stocks_have_the_ranges_of_what_they_make() {
+    let mix = json!([{"id": "potassium-nitrate", "g_per_l": 0.5},
+                     {"id": "boric-acid", "g_per_l": 0.001}]);
+    let ask = |more: &Value| {
+        let mut request = json!({"job": "stock", "mix": mix, "ratio": 100, "tank_litres": 10});
+        for (key, value) in more.as_object().unwrap() {
+            request[key] = value.clone();
+        }
+        answer(&request)
+    };
+    assert!(ask(&json!({})).get("finished").is_none());
+    let plain = ask(&json!({"ranges": true}));
+    let direct = answer(&json!({"job": "predict", "mix": mix, "ranges": true}));
+    assert_eq!(plain["finished"]["nutrients"], direct["nutrients"]);
+    assert_eq!(plain["finished"]["causes"], direct["causes"]);
+    // 1 g of boric acid for 1,000 L on a scale of 0.1 g: 5 % either way beside its tolerance of 2 %.
+    let weighed = ask(&json!({"ranges": true, "scale_g": 0.1}));
+    let boron = row(&weighed["finished"], "B");
+    let half = number(boron, "/high") - number(boron, "/delivered");
+    let by_hand = 2.0 * (0.05_f64.powi(2) + 0.02_f64.powi(2)).sqrt() / 3.0_f64.sqrt();
+    assert!((half / number(boron, "/delivered") / by_hand - 1.0).abs() < 1e-9);
+    let refused = ask(&json!({"ranges": {"meter_pct": -1}}));
+    assert_eq!(refused["refusal"]["where"], "ranges.meter_pct");
+}

@@ -14,7 +14,7 @@ use crate::chemistry::NotConverged;
 use crate::readings::{Asked, Source, readings};
 use crate::solids;
 use crate::solution::Solution;
-use crate::spread::{Inputs, Spread};
+use crate::spread::{self, Inputs, Spread};
 use crate::words;
 use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::units::GramsPerL;
@@ -110,9 +110,12 @@ pub(super) fn write(
     let told = words::readings::cautions(&readings, &request.water, &in_tank);
     (report.solids, report.detail) = (readings.solids, readings.detail);
     report.cautions = words::formulate_cautions(request, problem, &report, &in_tank, told);
-    report
-        .cautions
-        .extend(spread.as_ref().and_then(Spread::caution));
+    report.cautions.extend(
+        request
+            .ranges
+            .as_ref()
+            .and_then(|stated| spread::caution(&in_tank, stated)),
+    );
     if settled.is_poured {
         report.cautions.push(words::POURED_TOGETHER.into());
     }

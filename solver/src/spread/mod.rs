@@ -24,7 +24,7 @@ pub use stated::Stated;
 use crate::ec::COVERAGE;
 use crate::words::spread as words;
 use next::NextRow;
-use saltwright_fertilizers::{Aimed, Composition, Nutrient};
+use saltwright_fertilizers::{Aimed, Composition, Dose, Nutrient};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -179,12 +179,6 @@ impl Spread {
         widest.map(|(uncertain, _)| uncertain.figure)
     }
 
-    /// What to heed about the ranges.
-    pub fn caution(&self) -> Option<String> {
-        let silent = self.inputs.without_tolerance();
-        (!silent.is_empty()).then(|| words::no_tolerance(&silent))
-    }
-
     fn rows(&self, of: &Uncertain) -> Vec<CauseRow> {
         let all = of.variance();
         let shares = of.causes.iter().map(|(cause, variance)| {
@@ -238,6 +232,13 @@ fn cost(inputs: &Inputs, costs: &[(&str, f64)]) -> (Uncertain, Range) {
     let worst = |end| inputs.worst(&at_end, 0.0, end);
     let range = around(all, uncertain.half_width(), worst);
     (uncertain, range)
+}
+
+/// What to heed about the ranges of a mix.
+pub(crate) fn caution(mix: &[Dose], stated: &Stated) -> Option<String> {
+    let inputs = Inputs::new(mix, Composition::ZERO, None, stated);
+    let silent = inputs.without_tolerance();
+    (!silent.is_empty()).then(|| words::no_tolerance(&silent))
 }
 
 /// The figure of cost in reports.

@@ -9,6 +9,7 @@ pub mod report;
 pub mod request;
 
 mod check;
+pub mod finished;
 mod judge;
 mod layout;
 mod mend;
@@ -23,8 +24,10 @@ pub use report::StockReport;
 pub use request::StockRequest;
 
 use crate::chemistry::concentrate::Dissolved;
+use crate::spread;
 use crate::words::stock as words;
 use check::Poured;
+use finished::Finished;
 use judge::{End, Judge, Keep};
 use layout::{Ends, Limit, Mix};
 use place::{Role, positions};
@@ -126,12 +129,16 @@ fn complete(
         premixes: weighed.premixes,
         rounding: weighed.rounding,
         mended: mend::all(request, &tanks, &poured, ratio),
+        finished: Finished::of(request, ratio),
         cautions: Vec::new(),
         tanks: Vec::new(),
     };
     drop(poured);
     report.tanks = tanks;
     report.cautions = words::cautions(request, &report, mix.doses, &unknown);
+    let ranges = request.ranges.as_ref();
+    let about_ranges = ranges.and_then(|stated| spread::caution(mix.doses, stated));
+    report.cautions.extend(about_ranges);
     report
 }
 

@@ -1,5 +1,6 @@
 //! The answer of `stock`, as every face shows it. Figures are exact; faces round.
 
+use super::finished::Finished;
 use saltwright_fertilizers::Aimed;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -53,6 +54,9 @@ pub struct StockReport {
     pub rounding: Option<Moved>,
     /// What was weighed wrongly, and the ways out.
     pub mended: Vec<Mended>,
+    /// What the finished solution comes to with its ranges, where they were asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub finished: Option<Finished>,
     /// What to heed.
     pub cautions: Vec<String>,
 }

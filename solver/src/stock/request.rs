@@ -1,6 +1,7 @@
 //! What `stock` is asked, resolved.
 
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
+use crate::spread::Stated;
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
 use saltwright_fertilizers::{Dose, Faults, Fertilizer, Problem};
 use saltwright_recipes::{Bands, Library, Water};
@@ -59,6 +60,8 @@ pub struct StockRequest {
     pub already: Vec<Weighed>,
     /// Default bands, for mending a wrong weighing.
     pub bands: Bands,
+    /// What may be off, where the finished solution is to have its ranges.
+    pub ranges: Option<Stated>,
 }
 
 impl StockRequest {
@@ -77,6 +80,7 @@ impl StockRequest {
             acid_tank: true,
             already: Vec::new(),
             bands,
+            ranges: None,
         }
     }
 
@@ -113,6 +117,7 @@ impl StockRequest {
             let problem = Problem::Contradiction { what, mend };
             faults.add(reader.line(), "coldest_c", problem);
         }
+        let ranges = Stated::read(&mut reader, tank_litres.first().copied(), faults);
         reader.close(faults);
         let (water, tanks) = (water?, tanks?);
         faults.is_empty().then(|| Self {
@@ -128,6 +133,7 @@ impl StockRequest {
             acid_tank,
             already,
             bands: library.bands.clone(),
+            ranges,
         })
     }
 

@@ -209,6 +209,8 @@ pub struct StockRequest {
     acid_tank: Option<bool>,
     /// What was weighed into a tank already.
     already: Option<Vec<Weighed>>,
+    /// A range on every figure of the finished solution.
+    ranges: Option<Ranges>,
 }
 
 /// Which whole bags to buy for a season, so that one mix keeps the bands; the other keys are those
