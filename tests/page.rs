@@ -63,7 +63,7 @@ fn read(page: &str) -> String {
 /// What the terminal shows, piece by piece: rows of tables without their bars, and paragraphs; what
 /// speaks of its own options is left out.
 fn terminal(arguments: &[&str]) -> Vec<String> {
-    let heads = ["weigh", "goes in", "mg/L", "mmol/L", "meq/L"];
+    let heads = ["weigh", "goes in", "top-up", "mg/L", "mmol/L", "meq/L"];
     let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut pieces = Vec::new();
     let sheet = stdout(&run(arguments));
@@ -898,5 +898,134 @@ fn labels_and_fields_belong_together() {
         if matches!(page, Page::Job(_)) {
             assert!(text.matches("<label for=").count() >= 5, "{}", page.path());
         }
+    }
+}
+
+/// A reservoir by the tank: the same steps, takings and meters as the terminal shows.
+#[test]
+fn a_reservoir_shows_the_same_too() {
+    const DEMO: [&str; 4] = [
+        "sonneveld-modified-lettuce",
+        "--water",
+        "larch-hollow-spring",
+        "--stock",
+    ];
+    let stocks = "recipes/data/demo/stocks.toml";
+    let pasted = std::fs::read_to_string(stocks).expect("shipped");
+    let typed = [
+        "--reading",
+        "950 ppm@500",
+        "--ph",
+        "6.9",
+        "--level",
+        "110 L",
+        "--tank",
+        "120 L",
+        "--temperature",
+        "68 F",
+        "--gallons",
+    ];
+    let correct = [&["correct"], &DEMO[..], &[stocks], &typed].concat();
+    let corrected = question(&[
+        ("stocks", "own"),
+        ("own-stocks", &pasted),
+        ("reading", "950 ppm@500"),
+        ("ph", "6,9"),
+        ("level", "110 L"),
+        ("tank", "120 L"),
+        ("temperature", "68"),
+        ("measure", "us"),
+    ]);
+    let readings = [
+        "--readings",
+        "recipes/data/demo/readings.csv",
+        "--tank",
+        "20L",
+    ];
+    let refill = [&["refill"], &DEMO[..3], &readings].concat();
+    let refilled = question(&[("readings", "demo"), ("tank", "20 L")]);
+    let meter = vec![
+        "meter",
+        "--check",
+        "1.413=1.38",
+        "--buffer",
+        "7=7.4",
+        "--reading",
+        "650ppm",
+    ];
+    let checked = vec![
+        ("checks", "1.413 = 1.38"),
+        ("buffers", "7 = 7.4"),
+        ("reading", "650 ppm"),
+    ];
+    for (path, arguments, fields) in [
+        ("correct", correct, corrected),
+        ("refill", refill, refilled),
+        ("meter", meter, checked),
+    ] {
+        let page = read(&get(path, &fields).text);
+        for piece in terminal(&arguments) {
+            assert!(page.contains(&piece), "{path}: {piece}\n{page}");
+        }
+    }
+    let opened = read(&get("correct", &[]).text);
+    assert!(opened.contains("comes into band"), "{opened}");
+}
+
+#[test]
+fn what_is_wrong_with_a_reservoir_stands_beside_its_field() {
+    for (path, fields, field, says) in [
+        (
+            "correct",
+            question(&[("reading", "650 ppm"), ("tank", "9 L")]),
+            "reading",
+            "on the 500 scale",
+        ),
+        (
+            "correct",
+            question(&[("reading", "1.4"), ("ph", "0.5"), ("tank", "9 L")]),
+            "ph",
+            "pH meter",
+        ),
+        (
+            "correct",
+            question(&[("reading", "1.4"), ("level", "10 L"), ("tank", "9 L")]),
+            "level",
+            "above",
+        ),
+        (
+            "correct",
+            question(&[("reading", "1.4"), ("tank", "9 L"), ("stocks", "own")]),
+            "own-stocks",
+            "is empty",
+        ),
+        (
+            "correct",
+            question(&[("reading", "1.4"), ("tank", "9 L"), ("bottle", "5mL")]),
+            "bottle",
+            "NAME=VALUE",
+        ),
+        (
+            "correct",
+            question(&[("reading", "1.4"), ("tank", "9 L"), ("ph-band", "7..6")]),
+            "ph-band",
+            "above",
+        ),
+        ("refill", question(&[]), "own-readings", "is empty"),
+        (
+            "refill",
+            question(&[("own-readings", "at,litres,ec_ms_cm\n1,9,1.4\nx,9,1.4")]),
+            "own-readings",
+            "no moment",
+        ),
+        ("meter", vec![("checks", "1.413")], "checks", "has no"),
+        ("meter", vec![("reading", "1 bar")], "reading", "not known"),
+    ] {
+        let page = get(path, &fields);
+        assert_eq!(page.status, 422, "{path} {fields:?}");
+        let mark = format!("id=\"{field}-fault\"");
+        let (_, beside) = page.text.split_once(mark.as_str()).expect(field);
+        let (beside, _) = beside.split_once("</ul>").expect("its end");
+        assert!(beside.contains(says), "{path} {field}: {beside}");
     }
 }

@@ -232,7 +232,7 @@ impl Args {
 }
 
 /// `5.6..6.2` as a pH band, or one pH.
-fn band(typed: &str, faults: &mut Faults) -> Option<Node> {
+pub fn band(typed: &str, faults: &mut Faults) -> Option<Node> {
     let (low, high) = typed.split_once("..").unwrap_or((typed, typed));
     let mut read = |text| quantity(text, "--ph-band", parse_number, faults).map(Node::number);
     let ends = (read(low), read(high));
@@ -240,7 +240,7 @@ fn band(typed: &str, faults: &mut Faults) -> Option<Node> {
 }
 
 /// `5mL/100L=7.0..6.6`: what a bottle did, and whether it is an acid or a base.
-fn bottle(typed: &str, faults: &mut Faults) -> Option<(&'static str, Node)> {
+pub fn bottle(typed: &str, faults: &mut Faults) -> Option<(&'static str, Node)> {
     const OPTION: &str = "--bottle";
     let unreadable = |faults: &mut Faults| {
         let reason = format!("\"{typed}\" does not say what the bottle did");

@@ -203,13 +203,11 @@ pub fn strength(shown: Shown) -> Node {
     }
 }
 
+/// Reads both sides of a `LEFT=RIGHT`.
+pub type Listed = fn(&str, &str, &mut Faults) -> Option<Node>;
+
 /// Every `LEFT=RIGHT` of an option.
-fn all(
-    typed: &[String],
-    option: &'static str,
-    read: fn(&str, &str, &mut Faults) -> Option<Node>,
-    faults: &mut Faults,
-) -> Vec<Node> {
+fn all(typed: &[String], option: &'static str, read: Listed, faults: &mut Faults) -> Vec<Node> {
     let each = typed.iter().filter_map(|typed| {
         let (left, right) = pair(typed, option, faults)?;
         read(left, right, faults)
@@ -218,7 +216,7 @@ fn all(
 }
 
 /// `1.413=1.38`, `KCl:0.745g=1.40`, `1.413=705ppm`.
-fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
+pub fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
     const OPTION: &str = "--check";
     let (key, truth) = match truth.split_once(':') {
         Some((salt, grams_text)) => {
@@ -261,7 +259,7 @@ fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
 }
 
 /// `745ppm=1.49`.
-fn both_meters(ppm: &str, ec: &str, faults: &mut Faults) -> Option<Node> {
+pub fn both_meters(ppm: &str, ec: &str, faults: &mut Faults) -> Option<Node> {
     let ppm = ppm.trim_end_matches("ppm").trim();
     let ppm = quantity(ppm, "--pair", parse_number, faults);
     let ec = quantity(ec, "--pair", |text| parse_ec(text).map(|ec| ec.0), faults);
@@ -272,7 +270,7 @@ fn both_meters(ppm: &str, ec: &str, faults: &mut Faults) -> Option<Node> {
 }
 
 /// `7=7.1`.
-fn buffer(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
+pub fn buffer(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
     let truth = quantity(truth, "--buffer", parse_number, faults);
     let shows = quantity(shows, "--buffer", parse_number, faults);
     Some(Node::table([

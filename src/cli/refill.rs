@@ -137,8 +137,13 @@ fn read(path: &Path, name: &str, faults: &mut Faults) -> Option<[Node; 2]> {
     let text = read_text(path)
         .map_err(|fault| faults.extend([fault]))
         .ok()?;
+    from_text(name, &text, faults)
+}
+
+/// The readings and the additions of a text.
+pub fn from_text(name: &str, text: &str, faults: &mut Faults) -> Option<[Node; 2]> {
     let mut in_file = Faults::in_file(name);
-    let grid = Grid::read(&text, &COLUMNS, &mut in_file);
+    let grid = Grid::read(text, &COLUMNS, &mut in_file);
     let (mut readings, mut added) = (Vec::new(), Vec::new());
     for row in grid.iter().flat_map(Grid::rows) {
         let grid = grid.as_ref()?;

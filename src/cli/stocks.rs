@@ -24,30 +24,36 @@ const COLUMNS: [&str; 9] = [
 pub fn from_file(path: &Path, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
     let name = path.display().to_string();
     let mut in_file = Faults::in_file(&name);
-    let stocks = read(path, &name, known, &mut in_file);
+    let stocks = read(path, known, &mut in_file);
     faults.extend(in_file.into_list());
     stocks
 }
 
-fn read(path: &Path, name: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
+fn read(path: &Path, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
     let text = read_text(path)
         .map_err(|fault| faults.extend([fault]))
         .ok()?;
-    let ending = path.extension().unwrap_or_default();
-    if ending == "csv" {
-        return from_csv(&text, known, faults);
+    from_text(&text, known, faults)
+}
+
+/// The stocks of a text: JSON begins with a brace, CSV with a head that names the tanks, TOML is
+/// the rest.
+pub fn from_text(text: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
+    let text = text.trim_start_matches('\u{feff}');
+    let head = text.lines().next().unwrap_or_default();
+    let is_csv = head
+        .split([',', ';', '\t'])
+        .any(|cell| cell.trim().trim_matches('"') == "g_per_l_stock");
+    if is_csv {
+        return from_csv(text, known, faults);
     }
-    let read = if ending == "toml" {
-        Node::from_toml(text.trim_start_matches('\u{feff}'))
+    let read = if text.trim_start().starts_with('{') {
+        Node::from_json(text).map_err(|problem| (None, problem))
     } else {
-        Node::from_json(&text).map_err(|problem| (None, problem))
+        Node::from_toml(text)
     };
-    read.map_err(|(line, problem)| {
-        let mut at = Faults::in_file(name);
-        at.add(line, "", problem);
-        faults.extend(at.into_list());
-    })
-    .ok()
+    read.map_err(|(line, problem)| faults.add(line, "", problem))
+        .ok()
 }
 
 /// One row a fertilizer, with the tank that it is in.

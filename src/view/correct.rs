@@ -88,7 +88,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         ]),
     ];
     let columns = vec![
-        Column::new("", Kind::Name),
+        Column::new("figure", Kind::Name),
         Column::new("now", Kind::Figures),
         Column::new("after", Kind::Figures),
         Column::new("aim", Kind::Words),
@@ -110,7 +110,7 @@ fn steps(steps: &[Step], measure: Measure, dangers: &dyn Fn(&str) -> Vec<Hazard>
     let columns = vec![
         Column::new("step", Kind::Figures),
         Column::new("do", Kind::Name),
-        Column::new("", Kind::Figures),
+        Column::new("amount", Kind::Figures),
         Column::new("EC", Kind::Figures),
         Column::new("pH", Kind::Figures),
         Column::new("how", Kind::Words),

@@ -49,7 +49,7 @@ fn scales(scales: &[ScaleRow]) -> Option<Part> {
     let columns = vec![
         Column::new("ppm per mS/cm", Kind::Figures),
         Column::new("off", Kind::Figures),
-        Column::new("", Kind::Words),
+        Column::new("verdict", Kind::Words),
     ];
     let rows = scales.iter().map(|row| {
         vec![

@@ -22,14 +22,17 @@ pub mod list;
 pub mod own;
 pub mod pictures;
 
+mod correct;
 mod crops;
 mod fertilizers;
 mod formulate;
 mod how;
 mod label;
+mod meter;
 mod predict;
 mod ranges;
 mod recipes;
+mod refill;
 mod stock;
 mod water;
 mod waters;
@@ -51,6 +54,9 @@ pub const PAGES: &[Page] = &[
     Page::Job(&water::PAGE),
     Page::Job(&stock::PAGE),
     Page::Job(&label::PAGE),
+    Page::Job(&correct::PAGE),
+    Page::Job(&refill::PAGE),
+    Page::Job(&meter::PAGE),
     Page::List(&recipes::PAGE),
     Page::List(&waters::PAGE),
     Page::List(&fertilizers::PAGE),

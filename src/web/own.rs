@@ -263,9 +263,33 @@ pub fn read_toml(text: &str, check: fn(&Node, &mut Faults), faults: &mut Faults)
     }
 }
 
-fn empty(asking: &mut Asking<'_>, field: &str, what: &'static str) {
+/// Refuses a list of one's own that is not there.
+pub fn empty(asking: &mut Asking<'_>, field: &str, what: &'static str) {
     let mend = "Paste it here, or choose a shipped one above.";
     asking.refuse(field, Problem::Empty { what, mend });
+}
+
+/// The field of a laboratory's figures of a tank.
+pub fn analysis_field(label: &str) -> Field {
+    Field::lines(
+        "analysis",
+        label,
+        "[holds]\nNO3-N = 132\nP = 30\nK = 168\nCa = 112\nMg = 28",
+    )
+}
+
+/// Reads a laboratory's figures of a tank into the request.
+pub fn analysis(asking: &mut Asking<'_>) {
+    let Some(text) = asking.text("analysis") else {
+        return;
+    };
+    let check = |node: &Node, faults: &mut Faults| {
+        Water::read(node, "", faults);
+    };
+    let read = asking.within("analysis", |_, faults| read_toml(text, check, faults));
+    if let Some(analysis) = read {
+        asking.set("analysis", analysis, "analysis");
+    }
 }
 
 /// The volume of the batch; a bare number is in the unit that the field shows.

@@ -8,7 +8,7 @@ use crate::view::water;
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_celsius, parse_number, parse_strength,
 };
-use saltwright_fertilizers::{Node, Value};
+use saltwright_fertilizers::{Node, Problem, Value};
 use saltwright_solver::job::Report;
 
 /// The page.
@@ -84,15 +84,18 @@ pub fn temperature(asking: &mut Asking<'_>) {
 /// A temperature in a field; a bare number is in the unit that the field shows.
 pub fn celsius(asking: &mut Asking<'_>, field: &str, key: &str) {
     let is_us = asking.visit.is_us();
-    asking.quantity(field, key, move |text| {
-        let bare = parse_number(text).is_ok();
-        let typed = if bare && is_us {
-            format!("{text} F")
-        } else {
-            text.to_owned()
-        };
-        parse_celsius(&typed).map(|celsius| celsius.0)
-    });
+    asking.quantity(field, key, move |text| typed_celsius(text, is_us));
+}
+
+/// A temperature as typed; a bare number is °F where those are shown.
+pub fn typed_celsius(text: &str, is_us: bool) -> Result<f64, Problem> {
+    let bare = parse_number(text).is_ok();
+    let typed = if bare && is_us {
+        format!("{text} F")
+    } else {
+        text.to_owned()
+    };
+    parse_celsius(&typed).map(|celsius| celsius.0)
 }
 
 fn ask(asking: &mut Asking<'_>) {

@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 24] = [
+const PATHS: [&str; 30] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
@@ -24,6 +24,12 @@ const PATHS: [&str; 24] = [
     "stock?mix=potassium-nitrate+0.5&ratio=0&weighed=urea+9&volume=much&paper=weigh",
     "formulate?detail=all",
     "predict?mix=uria+1",
+    "correct",
+    "correct?reading=650+ppm&ph=0.5&level=500&tank=120&recipe=hoagland-2&bottle=5mL",
+    "refill",
+    "refill?recipe=hoagland-2&own-readings=at%2Clitres%2Cec_ms_cm%0Ayesterday%2C1%2C1",
+    "meter",
+    "meter?checks=1.413&reading=25+bar",
     "recipes",
     "recipes?show=hoagland-2",
     "recipes?own-recipe=%5Baims%5D%0AK+%3D+1",

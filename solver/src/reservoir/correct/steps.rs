@@ -77,7 +77,7 @@ impl Writer<'_> {
         let drained = self.tank.litres - level.keep;
         if drained > NOTHING_L {
             self.tank.litres = level.keep;
-            let words = words::drain(level.keep);
+            let words = words::drain();
             self.push(Do::Drain, words, |step| step.litres = Some(drained))?;
         }
         if level.water > NOTHING_L {

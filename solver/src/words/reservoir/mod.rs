@@ -108,11 +108,8 @@ pub(crate) fn assumed(found: &Found<'_>) -> String {
 }
 
 /// The way out of a step that drains.
-pub fn drain(keep: f64) -> String {
-    format!(
-        "Let it out until {} L are left, so that nothing overflows.",
-        figure(keep)
-    )
+pub fn drain() -> String {
+    "Let it out first, so that nothing overflows.".into()
 }
 
 /// Source water.
@@ -322,9 +319,8 @@ fn doubtful_readings(found: &Found<'_>) -> Vec<String> {
 fn drained(found: &Found<'_>) -> Option<String> {
     let (litres, nitrogen) = found.drained?;
     Some(format!(
-        "The {} L let out are a fertilizer with about {} g of nitrogen: water other plants with \
-         them where that is allowed, never a stream or a storm drain; local rules decide.",
-        figure(litres),
+        "What is let out is a fertilizer with about {} g of nitrogen: water other plants with it \
+         where that is allowed, never a stream or a storm drain; local rules decide.",
         figure(litres * nitrogen / 1000.0)
     ))
 }
