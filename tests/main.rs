@@ -8,6 +8,7 @@ mod cli;
 mod common;
 mod contract;
 mod errors;
+mod folder;
 mod fuzz;
 mod help;
 mod journal;

@@ -86,6 +86,27 @@ impl Table {
         Ok(())
     }
 
+    /// The same rows, all on the common shelf.
+    #[must_use]
+    pub fn shelved(mut self) -> Self {
+        for row in &mut self.rows {
+            Arc::make_mut(row).common = true;
+        }
+        self
+    }
+
+    /// These rows, then those of another table whose ids are not among them.
+    #[must_use]
+    pub fn over(mut self, below: &Self) -> Self {
+        for row in below {
+            if self.get(&row.id).is_none() {
+                self.by_id.insert(row.id.clone(), self.rows.len());
+                self.rows.push(Arc::clone(row));
+            }
+        }
+        self
+    }
+
     /// The fertilizer of that id.
     pub fn get(&self, id: &str) -> Option<&Arc<Fertilizer>> {
         self.by_id.get(id).and_then(|row| self.rows.get(*row))

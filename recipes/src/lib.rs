@@ -6,6 +6,7 @@
 pub mod bands;
 pub mod crop;
 pub mod library;
+pub mod own;
 pub mod recipe;
 pub mod water;
 
@@ -14,6 +15,7 @@ mod unit;
 pub use bands::{Band, Bands};
 pub use crop::Crop;
 pub use library::Library;
+pub use own::{List, Own, Place};
 pub use recipe::{Aim, Recipe};
 pub use unit::ConcentrationUnit;
 pub use water::{Balance, Water};

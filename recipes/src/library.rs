@@ -2,6 +2,7 @@
 
 use crate::bands::Bands;
 use crate::crop::Crop;
+use crate::own::Own;
 use crate::recipe::Recipe;
 use crate::water::Water;
 use saltwright_fertilizers::fault::nearest;
@@ -14,6 +15,12 @@ mod shipped {
 
 /// Invented prices to try things on.
 pub const DEMO_PRICES: &str = include_str!("../data/demo/prices.csv");
+
+/// Invented stock jugs for the demonstration.
+pub const DEMO_STOCKS: &str = include_str!("../data/demo/stocks.toml");
+
+/// Two invented weeks of a tank, as a table of the journal.
+pub const DEMO_JOURNAL: &str = include_str!("../data/demo/journal.csv");
 
 /// Everything a request may name: fertilizers, recipes, waters, crop ranges, default bands.
 #[derive(Clone, Debug)]
@@ -28,6 +35,8 @@ pub struct Library {
     pub crops: Vec<Crop>,
     /// Bands where a recipe names none.
     pub bands: Bands,
+    /// Which entries are the grower's own.
+    pub own: Own,
 }
 
 impl Library {
@@ -51,6 +60,7 @@ impl Library {
             waters,
             crops: Crop::shipped()?,
             bands: Bands::shipped()?,
+            own: Own::default(),
         })
     }
 
@@ -76,7 +86,7 @@ impl Library {
 }
 
 /// Reads one TOML file with the reader of its kind.
-fn from_toml<T>(
+pub(crate) fn from_toml<T>(
     file: &str,
     text: &str,
     read: fn(&Node, &str, &mut Faults) -> Option<T>,

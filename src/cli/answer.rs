@@ -112,9 +112,14 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 
 /// The ending of a report that is not that of the job asked for.
 pub fn mismatch() -> Result<Ending, Stop> {
+    Err(mismatched())
+}
+
+/// Why it is none.
+pub fn mismatched() -> Stop {
     let what = "the answer belongs to another job".to_owned();
     let mend = "This is a fault of the program.".to_owned();
     let mut faults = Faults::default();
     faults.add(None, "", Problem::NoAnswer { what, mend });
-    Err(Stop::Faults(faults.into_list()))
+    Stop::Faults(faults.into_list())
 }

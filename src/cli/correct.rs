@@ -1,26 +1,35 @@
 //! `saltwright correct RECIPE --reading 1.6 --ph 6.8 …`: from what the meters show to what to do.
 
-use super::answer::{ask, mismatch};
+use super::answer::{ask, mismatched};
 use super::input::{Common, Named, Origins, optional};
+use super::journal::last::{Last, last};
+use super::journal::say;
 use super::meter::strength;
 use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};
-use crate::view::{correct, text};
+use crate::store::folder::Folder;
+use crate::view::{correct, round, text};
 use saltwright_fertilizers::units::{
     Amount, parse_amount, parse_celsius, parse_ec, parse_number, parse_ratio, parse_shown,
 };
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
+use saltwright_solver::reservoir::CorrectReport;
+use saltwright_solver::reservoir::correct::report::Do;
+use std::fmt::Write as _;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Options of `correct`.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 #[command(allow_negative_numbers = true, next_line_help = true)]
 pub struct Args {
     /// A shipped name (see `saltwright list recipes`) or a file (.toml)
     recipe: Option<String>,
+    /// Take what is not typed from the journal: last reading, recipe, tank
+    #[arg(long, value_name = "NAME", num_args = 0..=1, default_missing_value = "")]
+    system: Option<String>,
     /// What the EC meter or TDS pen shows, like 1.6, "16 CF", "650 ppm@500"
     #[arg(long, value_name = "SHOWN", allow_hyphen_values = true)]
     reading: Option<String>,
@@ -87,7 +96,49 @@ pub struct Args {
 }
 
 /// Runs it.
-pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    args: &Args,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
+    let Some(system) = &args.system else {
+        return answer(args, library, out).map(|(ending, _)| ending);
+    };
+    let last = last(folder, system)?;
+    if !args.json {
+        say(
+            out,
+            &format!(
+                "From entry {} of the journal: {}",
+                last.entry.number, last.words
+            ),
+        )?;
+        for done in &last.since {
+            say(
+                out,
+                &format!("! Since then, {done}. Read the meters again first."),
+            )?;
+        }
+        writeln!(out)?;
+    }
+    let (ending, report) = answer(&args.filled(&last), library, out)?;
+    if !args.json && !report.steps.is_empty() {
+        writeln!(
+            out,
+            "\nOnce it is done, note it:\n  {}",
+            to_note(&last, &report)
+        )?;
+    }
+    Ok(ending)
+}
+
+/// Asks, and shows the answer.
+fn answer(
+    args: &Args,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<(Ending, Box<CorrectReport>), Stop> {
     let (common, mut faults) = (args.common(), Faults::default());
     let mut origins = Origins::default();
     let mut request = Node::table([("job", Node::text("correct"))]);
@@ -106,20 +157,89 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     args.fill(&mut request, library, &mut origins, &mut faults);
     let answer = ask((&request, faults), &origins, library, args.json, out)?;
     let Report::Correct(report) = answer else {
-        return mismatch();
+        return Err(mismatched());
     };
     if !args.json {
         let sheet = correct::sheet(&report, common.show(), &|id| known.dangers(id));
         write!(out, "{}", text::render(&sheet))?;
     }
-    Ok(if report.in_band {
+    let ending = if report.in_band {
         Ending::Within
     } else {
         Ending::Outside
-    })
+    };
+    Ok((ending, report))
+}
+
+/// The command that notes the steps of a correction.
+fn to_note(last: &Last, report: &CorrectReport) -> String {
+    let water = last.settings.water.as_deref();
+    // A file is told by its name; an entry has one word for what was poured.
+    let water = water.and_then(|water| Path::new(water).file_stem()?.to_str());
+    let mut line = format!("saltwright journal add --system \"{}\"", last.system);
+    let mut note = |option: &str, of: &str, amount: f64, unit: &str| {
+        let amount = round::plain(amount);
+        // Writing to a text does not fail.
+        let _ = write!(line, " \\\n      {option} {of}{amount}{unit}");
+    };
+    for step in &report.steps {
+        let what = match step.what {
+            Do::Drain => String::new(),
+            Do::Wait => continue,
+            Do::AddWater => water.unwrap_or("water").to_owned(),
+            Do::AddStock => format!("stock-{}", step.tank.as_deref().unwrap_or_default()),
+            Do::AddAcid | Do::AddBase => step.id.clone().unwrap_or_default(),
+        };
+        let amount = [(step.litres, "L"), (step.ml, "mL"), (step.g, "g")];
+        let amount = amount
+            .into_iter()
+            .find_map(|(amount, unit)| Some((amount?, unit)));
+        let Some((amount, unit)) = amount else {
+            continue;
+        };
+        if what.is_empty() {
+            note("--drained", "", amount, unit);
+        } else {
+            note(
+                "--added",
+                &format!("{}=", what.replace(' ', "-")),
+                amount,
+                unit,
+            );
+        }
+    }
+    line
 }
 
 impl Args {
+    /// What is not typed, from the journal.
+    fn filled(&self, last: &Last) -> Self {
+        let or = |typed: &Option<String>, known: Option<String>| typed.clone().or(known);
+        let told = &last.settings;
+        let read = last.entry.content.reading;
+        let text = |value: Option<f64>| value.map(|value| value.to_string());
+        let litres = |value: Option<f64>| value.map(|value| format!("{value} L"));
+        let band = told.ph.map(|[low, high]| format!("{low}..{high}"));
+        let blended = !self.blend.is_empty();
+        Self {
+            recipe: or(&self.recipe, told.recipe.clone()),
+            reading: or(&self.reading, text(read.ec_ms_cm)),
+            ph: or(&self.ph, text(read.ph)),
+            temperature: or(&self.temperature, text(read.temperature_c)),
+            level: or(&self.level, litres(read.litres)),
+            tank: or(&self.tank, litres(told.capacity_l)),
+            stock: self
+                .stock
+                .clone()
+                .or_else(|| told.stock.as_ref().map(PathBuf::from)),
+            acid: or(&self.acid, told.acid.clone()),
+            base: or(&self.base, told.base.clone()),
+            ph_band: or(&self.ph_band, band),
+            water: or(&self.water, told.water.clone().filter(|_| !blended)),
+            ..self.clone()
+        }
+    }
+
     /// The options that this command shares with others.
     fn common(&self) -> Common {
         Common {

@@ -31,6 +31,7 @@ const TOPICS: &[(&str, &str)] = &[
     ("refills", REFILLS),
     ("meters", METERS),
     ("journal", JOURNAL),
+    ("folder", FOLDER),
     ("proof", PROOF),
     ("json", JSON),
     ("page", PAGE),
@@ -320,6 +321,7 @@ const JOURNAL: &str = "\
   saltwright journal list --last 10
   saltwright journal amend 12 --ec 1.5        what it said before is kept
   saltwright journal undo                     takes back what was done last
+  saltwright journal chart --svg chart.svg    EC, pH, level over time
   saltwright journal export --out table.csv   for a spreadsheet; import reads it
 
 The last system need not be named again; the list shows gallons and °F where
@@ -408,6 +410,27 @@ until it is mended.
 A proportioner is judged by the EC behind it: the ratio at which this water and
 these stocks read so much. Good, here: 2 % and 0.03 mS/cm for EC, 0.1 and 5 % of
 slope for pH, 5 % for dosing (common practice, no source).
+";
+
+const FOLDER: &str = "\
+  saltwright start my-garden          lays it out, with short comments
+  saltwright start kettle-row --demo  the same with two invented weeks of a tank
+
+A folder of your own holds recipes and waters (one text file each, the name of
+the file is what you type), fertilizers.csv, prices.csv and the journal. What
+stands in it goes before what is shipped under the same name; saltwright list
+marks it as your own. Your fertilizers join the common shelf, unless some of
+them are marked common and others not. Its prices serve where --prices and
+--price name none.
+
+It is the folder that --folder names, else the one that the variable
+SALTWRIGHT_FOLDER names, else the working folder, if saltwright.toml lies in it.
+The page of saltwright serve uses the same.
+
+  saltwright correct --system \"kettle row\"
+
+takes the last reading, the recipe, the water and the tank from the journal, and
+ends with the command that notes what was done.
 ";
 
 const PROOF: &str = "\

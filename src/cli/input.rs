@@ -273,6 +273,11 @@ impl Common {
             .prices
             .as_ref()
             .and_then(|path| csv(path, prices::read_csv, faults));
+        // The prices of the grower's own folder serve where none are named.
+        let list = match &self.prices {
+            None => Some(library.own.prices.clone()),
+            Some(_) => list,
+        };
         let mut in_file = Faults::in_file(&name(self.prices.as_deref()));
         for row in list.into_iter().flatten() {
             if known.get(&row.id).is_none() {

@@ -3,7 +3,7 @@
 use super::{Ending, Stop, write_json};
 use crate::view::{Sheet, lists, text};
 use saltwright_fertilizers::{Aimed, Fertilizer, Nutrient, Table};
-use saltwright_recipes::{Crop, Library, Recipe, Water};
+use saltwright_recipes::{Crop, Library, List, Own, Recipe, Water};
 use serde::Serialize;
 use std::io::Write;
 
@@ -35,6 +35,7 @@ enum What {
 #[derive(Serialize)]
 struct RecipeRow<'a> {
     id: &'a str,
+    own: &'static str,
     name: &'a str,
     crop: &'a str,
     printed_in: &'static str,
@@ -57,6 +58,7 @@ struct AimRow {
 #[derive(Serialize)]
 struct WaterRow<'a> {
     id: &'a str,
+    own: &'static str,
     name: &'a str,
     holds: Vec<(Nutrient, f64)>,
     alkalinity_meq_l: f64,
@@ -68,6 +70,7 @@ struct WaterRow<'a> {
 #[derive(Serialize)]
 struct FertilizerRow<'a> {
     id: &'a str,
+    own: &'static str,
     name: &'a str,
     formula: Option<&'a str>,
     assay_pct: Vec<(Nutrient, f64)>,
@@ -91,16 +94,29 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
             .iter()
             .any(|text| text.to_lowercase().contains(&wanted))
     };
+    let own = &library.own;
     match args.what {
         What::Recipes => {
             let rows = library.recipes.iter();
             let rows: Vec<&Recipe> = rows.filter(|r| fits(&[&r.id, &r.name, &r.crop])).collect();
-            show(args, out, &rows, recipe_row, lists::recipes)
+            show(
+                args,
+                out,
+                &rows,
+                |row| recipe_row(row, own),
+                |rows| lists::recipes(rows, own),
+            )
         }
         What::Waters => {
             let rows = library.waters.iter();
             let rows: Vec<&Water> = rows.filter(|w| fits(&[&w.id, &w.name])).collect();
-            show(args, out, &rows, water_row, lists::waters)
+            show(
+                args,
+                out,
+                &rows,
+                |row| water_row(row, own),
+                |rows| lists::waters(rows, own),
+            )
         }
         What::Fertilizers => {
             let rows = library.fertilizers.iter().map(|f| &**f);
@@ -111,7 +127,13 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
                 write!(out, "{}", csv(&rows))?;
                 return Ok(Ending::Within);
             }
-            show(args, out, &rows, fertilizer_row, lists::fertilizers)
+            show(
+                args,
+                out,
+                &rows,
+                |row| fertilizer_row(row, own),
+                |rows| lists::fertilizers(rows, own),
+            )
         }
         What::Crops => {
             let rows: Vec<&Crop> = library.crops.iter().filter(|c| fits(&[&c.crop])).collect();
@@ -125,7 +147,7 @@ fn show<'a, T, R: Serialize>(
     out: &mut dyn Write,
     rows: &[&'a T],
     machine: impl Fn(&'a T) -> R,
-    sheet: fn(&[&T]) -> Sheet,
+    sheet: impl Fn(&[&T]) -> Sheet,
 ) -> Result<Ending, Stop> {
     if args.json {
         let rows: Vec<R> = rows.iter().map(|row| machine(row)).collect();
@@ -145,9 +167,10 @@ fn csv(rows: &[&Fertilizer]) -> String {
     table.to_csv()
 }
 
-fn recipe_row(recipe: &Recipe) -> RecipeRow<'_> {
+fn recipe_row<'a>(recipe: &'a Recipe, own: &Own) -> RecipeRow<'a> {
     RecipeRow {
         id: &recipe.id,
+        own: own.place(List::Recipes, &recipe.id).word(),
         name: &recipe.name,
         crop: &recipe.crop,
         printed_in: recipe.unit.name(),
@@ -168,9 +191,10 @@ fn recipe_row(recipe: &Recipe) -> RecipeRow<'_> {
     }
 }
 
-fn water_row(water: &Water) -> WaterRow<'_> {
+fn water_row<'a>(water: &'a Water, own: &Own) -> WaterRow<'a> {
     WaterRow {
         id: &water.id,
+        own: own.place(List::Waters, &water.id).word(),
         name: &water.name,
         holds: water
             .holds
@@ -184,9 +208,10 @@ fn water_row(water: &Water) -> WaterRow<'_> {
     }
 }
 
-fn fertilizer_row(row: &Fertilizer) -> FertilizerRow<'_> {
+fn fertilizer_row<'a>(row: &'a Fertilizer, own: &Own) -> FertilizerRow<'a> {
     FertilizerRow {
         id: &row.id,
+        own: own.place(List::Fertilizers, &row.id).word(),
         name: &row.name,
         formula: row
             .formula

@@ -21,6 +21,7 @@ pub mod purchase;
 pub mod ranges;
 pub mod refill;
 pub mod serve;
+pub mod start;
 pub mod stock;
 pub mod stocks;
 pub mod substitute;
@@ -42,7 +43,7 @@ use std::process::ExitCode;
 #[command(name = "saltwright", version, long_version = version::FACTS, about = ABOUT)]
 #[command(disable_help_subcommand = true)]
 struct Cli {
-    /// Your own folder, where the journal lies
+    /// Your own folder: its lists go before the shipped ones
     #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     folder: Option<PathBuf>,
     #[command(subcommand)]
@@ -81,6 +82,8 @@ enum Command {
     List(list::Args),
     /// Requests in, reports out, one JSON document a line
     Batch(batch::Args),
+    /// A folder of your own: recipes, waters, prices, a journal
+    Start(start::Args),
     /// The same in a browser, on this machine or by the tank
     Serve(serve::Args),
     /// A script by which a shell completes commands, options and names
@@ -148,8 +151,7 @@ pub fn run() -> ExitCode {
             });
         }
     };
-    let library = Library::shipped().map_err(Stop::from);
-    ended(library.and_then(|library| dispatch(&cli, &library)))
+    ended(dispatch(&cli))
 }
 
 /// Says what went wrong, if anything; the exit code.
@@ -182,24 +184,44 @@ fn outlive_file_limits() {
     }
 }
 
-fn dispatch(cli: &Cli, library: &Library) -> Result<Ending, Stop> {
+fn dispatch(cli: &Cli) -> Result<Ending, Stop> {
+    let command = cli.command.as_ref();
+    // What needs no folder works where the folder is gone; some have a folder of their own.
+    let needs_none = matches!(
+        command,
+        None | Some(
+            Command::Start(_) | Command::Help(_) | Command::Man(_) | Command::Completions(_)
+        )
+    );
+    let folder = if needs_none {
+        Folder::default()
+    } else {
+        Folder::find(cli.folder.as_deref())?
+    };
+    // A reading is noted even where a list has a fault.
+    let library = if needs_none || matches!(command, Some(Command::Journal(_))) {
+        Library::shipped()
+    } else {
+        folder.library()
+    };
+    let library = &library?;
     let mut out = std::io::stdout().lock();
-    let folder = Folder::find(cli.folder.as_deref());
-    match cli.command.as_ref() {
+    match command {
         Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
         Some(Command::Stock(args)) => stock::run(args, library, &mut out),
         Some(Command::Substitute(args)) => substitute::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
-        Some(Command::Correct(args)) => correct::run(args, library, &mut out),
+        Some(Command::Correct(args)) => correct::run(args, &folder, library, &mut out),
         Some(Command::Refill(args)) => refill::run(args, library, &mut out),
         Some(Command::Meter(args)) => meter::run(args, library, &mut out),
-        Some(Command::Journal(args)) => journal::run(args, &folder, library, &mut out),
+        Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),
         Some(Command::Purchase(args)) => purchase::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
-        Some(Command::Serve(args)) => serve::run(args, &mut out),
+        Some(Command::Serve(args)) => serve::run(args, library, &mut out),
+        Some(Command::Start(args)) => start::run(args, &mut out),
         Some(Command::Completions(args)) => {
             completions::run(args, Cli::command(), library, &mut out)
         }

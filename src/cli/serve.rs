@@ -5,6 +5,7 @@ use crate::serve::share::{local_address, named_address, picture};
 use crate::serve::{Ask, PORT, Server, limits};
 use crate::web::Site;
 use saltwright_fertilizers::{Fault, Problem};
+use saltwright_recipes::Library;
 use std::io::Write;
 
 /// Options of `serve`.
@@ -33,14 +34,14 @@ The page keeps nothing. A new start makes a new link.
 ";
 
 /// Runs it until it is stopped.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
     let port = args.port.as_deref().map_or(Ok(PORT), port)?;
     let share = match (&args.on, args.share) {
         (Some(typed), _) => Some(named_address(typed)?),
         (None, true) => Some(local_address()?),
         (None, false) => None,
     };
-    let site = Site::new()?;
+    let site = Site::over(library.clone());
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .max_blocking_threads(limits::WORKERS)

@@ -130,7 +130,7 @@ pub fn sentence(content: &Content, measure: Measure) -> String {
 }
 
 /// All that is no meter reading, in words.
-fn said(content: &Content, measure: Measure) -> Vec<String> {
+pub(super) fn said(content: &Content, measure: Measure) -> Vec<String> {
     let details = &content.details;
     let done = details.done.iter().map(|done| deed(done, measure));
     let mut said: Vec<String> = done.collect();

@@ -2,7 +2,7 @@
 
 use super::{Column, Kind, Part, Sheet, amounts, round};
 use saltwright_fertilizers::{Fertilizer, Nutrient};
-use saltwright_recipes::{Crop, Recipe, Water};
+use saltwright_recipes::{Crop, List, Own, Place, Recipe, Water};
 
 /// Widest cell of main nutrients: the page less the longest names beside it.
 const ASSAY_WIDTH: usize = 21;
@@ -29,8 +29,16 @@ fn columns<const N: usize>(heads: [(&str, Kind); N]) -> Vec<Column> {
         .collect()
 }
 
+/// The name of a row, and whether it is the grower's own.
+fn name(id: &str, place: Place) -> String {
+    match place {
+        Place::Shipped => id.to_owned(),
+        own => format!("{id} ({})", own.word()),
+    }
+}
+
 /// Recipes.
-pub fn recipes(recipes: &[&Recipe]) -> Sheet {
+pub fn recipes(recipes: &[&Recipe], own: &Own) -> Sheet {
     let rows = recipes.iter().map(|recipe| {
         let lacks = recipe.lacks();
         let lacks = if lacks.len() == Nutrient::MICROS.len() {
@@ -40,7 +48,12 @@ pub fn recipes(recipes: &[&Recipe]) -> Sheet {
             keys.join(" ")
         };
         let ec = recipe.ec_ms_cm.map_or_else(String::new, round::ec);
-        vec![recipe.id.clone(), recipe.crop.clone(), ec, lacks]
+        vec![
+            name(&recipe.id, own.place(List::Recipes, &recipe.id)),
+            recipe.crop.clone(),
+            ec,
+            lacks,
+        ]
     });
     let heads = [
         ("recipe", Kind::Name),
@@ -56,10 +69,10 @@ pub fn recipes(recipes: &[&Recipe]) -> Sheet {
 }
 
 /// Source waters.
-pub fn waters(waters: &[&Water]) -> Sheet {
+pub fn waters(waters: &[&Water], own: &Own) -> Sheet {
     let shown = [Nutrient::Ca, Nutrient::Mg, Nutrient::Na, Nutrient::Cl];
     let rows = waters.iter().map(|water| {
-        let mut cells = vec![water.id.clone()];
+        let mut cells = vec![name(&water.id, own.place(List::Waters, &water.id))];
         cells.extend(shown.map(|nutrient| round::concentration(water.holds[nutrient])));
         cells.push(round::concentration(water.alkalinity_meq_l));
         cells.push(water.ph.map_or_else(String::new, round::ph));
@@ -77,13 +90,12 @@ pub fn waters(waters: &[&Water]) -> Sheet {
 }
 
 /// Fertilizers.
-pub fn fertilizers(fertilizers: &[&Fertilizer]) -> Sheet {
+pub fn fertilizers(fertilizers: &[&Fertilizer], own: &Own) -> Sheet {
     let rows = fertilizers.iter().map(|row| {
-        let name = if row.common {
-            format!("{} *", row.id)
-        } else {
-            row.id.clone()
-        };
+        let mut name = name(&row.id, own.place(List::Fertilizers, &row.id));
+        if row.common {
+            name.push_str(" *");
+        }
         let mark = amounts::mark(&row.hazards());
         let tank = row.tank.map_or("", |tank| amounts::tank(tank.name()));
         vec![name, main_nutrients(row), tank.to_owned(), mark]
@@ -171,12 +183,12 @@ mod tests {
     fn every_shipped_name_can_be_copied_from_its_list() {
         let library = Library::shipped().expect("sound");
         let rows: Vec<&Fertilizer> = library.fertilizers.iter().map(|row| &**row).collect();
-        let text = text::render(&fertilizers(&rows));
+        let text = text::render(&fertilizers(&rows, &library.own));
         for row in rows {
             assert!(text.contains(&format!("{} ", row.id)), "{}", row.id);
         }
         let rows: Vec<&Recipe> = library.recipes.iter().collect();
-        let text = text::render(&recipes(&rows));
+        let text = text::render(&recipes(&rows, &library.own));
         for row in rows {
             assert!(text.contains(&format!("{} ", row.id)), "{}", row.id);
         }

@@ -10,6 +10,7 @@
 
 pub mod amounts;
 pub mod bar;
+pub mod chart;
 pub mod chemistry;
 pub mod columns;
 pub mod correct;

@@ -49,7 +49,10 @@ fn sheet(visit: &Visit<'_>, wanted: &str) -> Sheet {
             .iter()
             .any(|text| text.to_lowercase().contains(wanted))
     };
-    lists::fertilizers(&rows.filter(fits).collect::<Vec<_>>())
+    lists::fertilizers(
+        &rows.filter(fits).collect::<Vec<_>>(),
+        &visit.site.library.own,
+    )
 }
 
 fn one(visit: &Visit<'_>, id: &str) -> Option<Markup> {
@@ -98,10 +101,10 @@ fn shown(row: &Fertilizer) -> Markup {
 fn check(_: &Visit<'_>, text: &str, faults: &mut Faults) -> Option<Markup> {
     let table = own::read_table(text, faults)?;
     let rows: Vec<&Fertilizer> = table.iter().map(|row| &**row).collect();
-    let mut sheet = lists::fertilizers(&rows);
+    let mut sheet = lists::fertilizers(&rows, &saltwright_recipes::Own::default());
     sheet.parts.truncate(1);
     Some(html! {
-        h2 { "Your fertilizers" }
-        (html::render(&sheet, Setting::default()))
+            h2 { "Your fertilizers" }
+            (html::render(&sheet, Setting::default()))
     })
 }

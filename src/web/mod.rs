@@ -135,12 +135,15 @@ pub struct Site {
 impl Site {
     /// The site over the shipped library.
     pub fn new() -> Result<Self, Vec<Fault>> {
+        Library::shipped().map(Self::over)
+    }
+
+    /// The site over a library, a grower's own entries included.
+    pub fn over(library: Library) -> Self {
         let mut hasher = DefaultHasher::new();
         (frame::STYLE, frame::SCRIPT).hash(&mut hasher);
-        Ok(Self {
-            library: Library::shipped()?,
-            version: format!("{:x}", hasher.finish()),
-        })
+        let version = format!("{:x}", hasher.finish());
+        Self { library, version }
     }
 
     /// Answers what is asked.

@@ -53,7 +53,10 @@ fn sheet(visit: &Visit<'_>, wanted: &str) -> Sheet {
             .iter()
             .any(|text| text.to_lowercase().contains(wanted))
     };
-    lists::waters(&rows.filter(fits).collect::<Vec<_>>())
+    lists::waters(
+        &rows.filter(fits).collect::<Vec<_>>(),
+        &visit.site.library.own,
+    )
 }
 
 fn one(visit: &Visit<'_>, id: &str) -> Option<Markup> {

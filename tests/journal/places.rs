@@ -198,7 +198,7 @@ fn the_folder_is_named_by_argument_or_environment() {
         &["--folder", "nowhere", "add", "--system", "a", "--ph", "6"],
     );
     assert!(
-        stderr(&lost).contains("no such folder"),
+        stderr(&lost).contains("there is no such folder"),
         "{}",
         stderr(&lost)
     );

@@ -2,7 +2,7 @@
 
 use super::batch;
 use super::typed::{Told, option};
-use super::{MEASURE, SYSTEM, measure, memory, pen, say};
+use super::{MEASURE, SYSTEM, measure, memory, pen, say, usual};
 use crate::cli::{Ending, Stop, write_json};
 use crate::store::journal::{Clock, Content, Details, Entry, Journal, Kept, Reading};
 use crate::view::journal::{row, sentence};
@@ -31,7 +31,7 @@ pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Resu
     let at = args.told.moment(clock, &mut faults);
     let mut content = Content {
         at: at.unwrap_or_else(|| clock.moment()),
-        system: kept.remembered(SYSTEM).unwrap_or_default().to_owned(),
+        system: usual(&kept).unwrap_or_default().to_owned(),
         reading: Reading::default(),
         details: Details::default(),
     };

@@ -3,6 +3,8 @@
 mod add;
 mod amend;
 mod batch;
+mod chart;
+pub mod last;
 mod list;
 mod system;
 mod table;
@@ -15,7 +17,6 @@ use crate::view::round::Measure;
 use crate::view::text::{WIDTH, wrap};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::{Fault, Problem};
-use saltwright_recipes::Library;
 use std::io::Write;
 
 /// Options of `journal`.
@@ -35,6 +36,8 @@ enum Command {
     Amend(amend::Args),
     /// Tell of a system once: recipe, water, tank, bands
     System(Box<system::Args>),
+    /// Readings over time, with bands and what was done
+    Chart(chart::Args),
     /// Write a table for a spreadsheet
     Export(table::ExportArgs),
     /// Read such a table back
@@ -44,19 +47,15 @@ enum Command {
 }
 
 /// Runs it.
-pub fn run(
-    args: &Args,
-    folder: &Folder,
-    library: &Library,
-    out: &mut dyn Write,
-) -> Result<Ending, Stop> {
+pub fn run(args: &Args, folder: &Folder, out: &mut dyn Write) -> Result<Ending, Stop> {
     let clock = Clock::system();
     let path = folder.journal();
     match &args.command {
         Command::Add(args) => add::run(args, &path, &clock, out),
         Command::List(args) => list::run(args, &path, &clock, out),
         Command::Amend(args) => amend::run(args, &path, &clock, out),
-        Command::System(args) => system::run(args, &path, &clock, library, out),
+        Command::System(args) => system::run(args, folder, &clock, out),
+        Command::Chart(args) => chart::run(args, &path, &clock, out),
         Command::Export(args) => table::export(args, &path, out),
         Command::Import(args) => table::import(args, &path, &clock, out),
         Command::Undo(args) => amend::undo(args, &path, &clock, out),
@@ -91,6 +90,15 @@ fn memory(typed: Option<Measure>) -> Option<(&'static str, &'static str)> {
     })
 }
 
+/// The system that is meant where none is named: the last one, or the only one.
+fn usual(kept: &Kept) -> Option<&str> {
+    let only = || {
+        let mut systems = kept.systems();
+        systems.next().filter(|_| systems.next().is_none())
+    };
+    kept.remembered(SYSTEM).or_else(only)
+}
+
 /// A system by its name; a name that is not known is a fault with the nearest one.
 fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
     let unknown = || Fault {
@@ -107,7 +115,7 @@ fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
 }
 
 /// Writes a line of words, broken to the width of the page.
-fn say(out: &mut dyn Write, words: &str) -> Result<(), Stop> {
+pub(super) fn say(out: &mut dyn Write, words: &str) -> Result<(), Stop> {
     for line in wrap(words, WIDTH) {
         writeln!(out, "{line}")?;
     }

@@ -1,9 +1,10 @@
 //! `saltwright journal system`: what is told of a system once, so that it need not be typed again.
 
-use super::{SYSTEM, say};
+use super::{SYSTEM, say, usual};
 use crate::cli::input::{Named, Origins};
 use crate::cli::typed::{quantity, volume};
 use crate::cli::{Ending, Stop};
+use crate::store::folder::Folder;
 use crate::store::journal::{Clock, Content, Details, Journal, Kept, Reading, Settings};
 use crate::view::journal::settings;
 use crate::view::round::Measure;
@@ -48,13 +49,13 @@ pub struct Args {
 /// Runs it: notes what is told, then shows what is known.
 pub fn run(
     args: &Args,
-    path: &Path,
+    folder: &Folder,
     clock: &Clock,
-    library: &Library,
     out: &mut dyn Write,
 ) -> Result<Ending, Stop> {
+    let path = &folder.journal();
     let kept = Kept::sound(path)?;
-    let typed = args.name.as_deref().or_else(|| kept.remembered(SYSTEM));
+    let typed = args.name.as_deref().or_else(|| usual(&kept));
     let Some(typed) = typed else {
         let (what, mend) = ("the system", "Name it, like: journal system \"tank 1\".");
         let mut faults = Faults::default();
@@ -62,7 +63,7 @@ pub fn run(
         return Err(faults.into_list().into());
     };
     let mut faults = Faults::default();
-    let told = args.told(library, &mut faults);
+    let told = args.told(&folder.library()?, &mut faults);
     let system = kept.system(typed).unwrap_or(typed).to_owned();
     let known = kept.settings(&system);
     if told.is_empty() {

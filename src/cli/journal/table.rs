@@ -1,6 +1,6 @@
 //! `saltwright journal export` and `import`: a table for a spreadsheet, and back.
 
-use super::{SYSTEM, say};
+use super::{say, usual};
 use crate::cli::{Ending, Stop};
 use crate::store::files::{read_text, write_text};
 use crate::store::journal::{Clock, Content, Journal, Kept, csv};
@@ -63,7 +63,7 @@ pub fn import(
     out: &mut dyn Write,
 ) -> Result<Ending, Stop> {
     let kept = Kept::sound(path)?;
-    let last = args.system.as_deref().or_else(|| kept.remembered(SYSTEM));
+    let last = args.system.as_deref().or_else(|| usual(&kept));
     let name = args.file.display().to_string();
     let mut contents = csv::read(&name, &read_text(&args.file)?, last, clock)?;
     for content in &mut contents {

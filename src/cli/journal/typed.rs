@@ -33,7 +33,7 @@ pub struct Told {
     pub added: Vec<String>,
     /// Let out, like 20L
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
-    pub drained: Option<String>,
+    pub drained: Vec<String>,
     /// Emptied and filled anew, like feed=115L
     #[arg(long, value_name = "WHAT=AMOUNT")]
     pub filled: Option<String>,
@@ -69,12 +69,11 @@ impl Told {
             &self.ph,
             &self.temperature,
             &self.litres,
-            &self.drained,
             &self.filled,
             &self.note,
             &self.at,
         ];
-        one.iter().all(|typed| typed.is_none()) && self.added.is_empty()
+        one.iter().all(|typed| typed.is_none()) && self.added.is_empty() && self.drained.is_empty()
     }
 
     /// The moment that is typed.
@@ -175,7 +174,7 @@ impl Told {
     /// What was done, in the order in which it is done: drained or filled first, then added.
     fn done(&self, faults: &mut Faults) -> Vec<Done> {
         let mut done = Vec::new();
-        if let Some(typed) = &self.drained {
+        for typed in &self.drained {
             let ml = quantity(typed, "--drained", poured, faults);
             done.extend(ml.map(|ml| Done {
                 deed: Deed::Drained,
@@ -211,10 +210,11 @@ impl Told {
 
     /// The units that were typed: US ones, metric ones, or none that tells.
     pub fn measure(&self) -> Option<Measure> {
-        let typed = [&self.temperature, &self.litres, &self.drained];
+        let typed = [&self.temperature, &self.litres];
         let amounts = self.filled.iter().chain(&self.added);
         let amounts = amounts.filter_map(|typed| Some(typed.split_once('=')?.1));
-        let typed = typed.into_iter().flatten().map(String::as_str);
+        let typed = typed.into_iter().flatten().chain(&self.drained);
+        let typed = typed.map(String::as_str);
         typed.chain(amounts).find_map(|text| {
             match parse_with_unit(text).ok()?.1.trim_start_matches('°') {
                 "f" | "gal" | "gallon" | "gallons" | "us gal" | "oz" | "lb" | "fl oz" | "floz" => {

@@ -6,3 +6,4 @@
 
 pub mod bar;
 pub mod shares;
+pub mod timeline;
