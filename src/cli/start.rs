@@ -12,7 +12,7 @@ pub struct Args {
     /// The folder to make
     #[arg(value_name = "DIR")]
     path: PathBuf,
-    /// With two invented weeks of a tank in the journal, to look around
+    /// With two invented weeks of a tank, to look around
     #[arg(long)]
     demo: bool,
 }
