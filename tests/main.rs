@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod api;
+mod batch;
 mod chemistry;
 mod cli;
 mod common;

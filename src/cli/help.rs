@@ -453,6 +453,11 @@ const JSON: &str = "\
 
 and answers one report or refusal a line, in the same order. A refusal says
 where, what and how to mend it; a bad line does not stop the others.
+
+All processors work at once (--threads N); what comes out is the same whatever
+their number. With --out FILE a run that was ended goes on behind its last whole
+line by --resume: give it the same requests again. --stats tells how many, how
+long and how fast; on a terminal beside --out or a pipe that is shown meanwhile.
 ";
 
 const PAGE: &str = "\
