@@ -541,6 +541,10 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
         let label = (!stands).then_some(("label", "15-5-15"));
         label.into_iter().chain(more.iter().copied()).collect::<Query<'_>>()
     };
+    let cheaper = |more: &[(&'static str, &'static str)]| {
+        let asked = [("recipe", "hoagland-2"), ("prices", "demo")];
+        asked.into_iter().chain(more.iter().copied()).collect::<Query<'_>>()
+    };
     let table = "id,formula,K\na,KNO3,20\na,KNO4x,\nb,,abc\n";
     vec![
         ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
@@ -562,6 +566,14 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
         ("stock", tanks(&[("volume", "20"), ("weighed", "urea 9 g")]), "weighed", ">urea: "),
         ("stock", tanks(&[("weighed", "urea 9 g")]), "weighed", "how many litres"),
         ("stock", tanks(&[("margin", "7")]), "margin", "more than the limit"),
+        ("substitute", vec![("recipe", "hoagland-2")], "prices", "is empty"),
+        ("substitute", cheaper(&[("now", "uria 1")]), "now", "Did you mean \"urea\""),
+        ("substitute", cheaper(&[("now", "urea")]), "now", "NAME=VALUE"),
+        ("substitute", cheaper(&[("now", "urea 0")]), "now", "is empty"),
+        ("substitute", cheaper(&[("now", "urea 1"), ("at-hand", "urea")]), "at-hand", "not both"),
+        ("substitute", cheaper(&[("at-hand", "uria")]), "at-hand", "Did you mean \"urea\""),
+        ("substitute", cheaper(&[("keep", "aims")]), "keep", "no choice called"),
+        ("substitute", cheaper(&[("currency", "pieces of eight, old")]), "currency", "16"),
         ("label", vec![("dose", "1 g/L")], "label", "is empty"),
         ("label", bag(&[("label", "15-5-15 + 4Caa")]), "label", "Did you mean \"Ca\""),
         ("label", vec![("label", "N 60\nK2O 60")], "label", "100"),
@@ -581,6 +593,41 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
         ("waters", vec![("own-water", "[holds]\nCa = -3\n")], "own-water", "line 2"),
         ("fertilizers", vec![("own-fertilizers", table)], "own-fertilizers", "line 4"),
     ]
+}
+
+/// Cheaper salts read the same on the page and in the terminal, and the curve is drawn.
+#[test]
+fn a_page_of_cheaper_salts_says_what_the_terminal_says() {
+    let words = "substitute sonneveld-modified-lettuce --water larch-hollow-spring --prices \
+                 recipes/data/demo/prices.csv --currency EUR --keep deviation";
+    let words: Vec<&str> = words.split_whitespace().collect();
+    let asked = question(&[
+        ("prices", "demo"),
+        ("currency", "EUR"),
+        ("keep", "deviation"),
+    ]);
+    let asked: Query<'_> = asked
+        .into_iter()
+        .filter(|(name, _)| *name != "tank")
+        .collect();
+    let page = get("substitute", &asked);
+    assert_eq!(page.status, 200);
+    let shown = read(&page.text);
+    let labels = ["today ", "EC ", "No single swap"];
+    let pieces = terminal(&words);
+    let facts = pieces
+        .iter()
+        .filter(|piece| labels.iter().any(|label| piece.starts_with(label)));
+    let mut found = 0;
+    for piece in facts {
+        assert!(shown.contains(piece.as_str()), "{piece}\n{shown}");
+        found += 1;
+    }
+    assert!(found >= 2, "{pieces:?}");
+    let curve = "<title>Cost against allowed deviation</title>";
+    assert!(page.text.contains(curve) && page.text.contains("path class=\"run\""));
+    let csv = get("substitute.csv", &asked);
+    assert!(csv.text.starts_with("id,name,g_per_l"), "{}", csv.text);
 }
 
 /// A field is asked, answered and refused beside itself.

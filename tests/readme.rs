@@ -73,6 +73,34 @@ fn the_answer_in_the_readme_is_the_real_one() {
     assert_eq!(blocks("text")[0], stdout(&output).trim_end());
 }
 
+/// What follows a command as its answer, whole or in part, is really said: every line, in order.
+#[test]
+fn every_answer_in_the_readme_is_really_said() {
+    let mut told = 0;
+    for block in README.split("```sh\n").skip(1) {
+        let (call, rest) = block.split_once("```").expect("an end");
+        let Some((between, answer)) = rest.split_once("```text\n") else {
+            continue;
+        };
+        if between.contains("```") {
+            continue;
+        }
+        let (arguments, _) = command(call.trim_end()).expect("a command");
+        let output = saltwright().args(arguments).output().expect("it starts");
+        let said = stdout(&output);
+        let mut lines = said.lines();
+        let (answer, _) = answer.split_once("```").expect("an end");
+        for line in answer.lines().filter(|line| *line != "...") {
+            assert!(
+                lines.any(|one| one == line),
+                "not said, or not here: {line}"
+            );
+            told += 1;
+        }
+    }
+    assert!(told > 60, "{told}");
+}
+
 #[test]
 fn it_opens_with_one_paragraph_that_states_the_job() {
     let first = README.split("\n\n").nth(1).expect("a paragraph");

@@ -3,8 +3,8 @@
 
 use super::bar::Marks;
 use super::columns::apart;
-use super::svg;
 use super::{Column, Kind, Part, Sheet, weigh};
+use super::{substitute, svg};
 use maud::{Markup, html};
 
 /// A blank as wide as a digit.
@@ -99,6 +99,11 @@ fn caption(columns: &[Column]) -> &str {
         "tank" => "What goes into which tank",
         "weigh" => "What to weigh and pour",
         "goes in" => "What goes in",
+        substitute::MIXES => "Today's mix and the cheapest",
+        substitute::UNUSED => "What is not used, and when it would be",
+        substitute::SWAPS => "Single swaps, per 1000 L",
+        substitute::CURVE => "Cost against allowed deviation",
+        substitute::SALT_CURVE => "Cost against sodium and chloride",
         "mg/L" => "Nutrients in mg/L",
         "mmol/L" => "Nutrients in mmol/L",
         "meq/L" => "Nutrients in meq/L",

@@ -6,7 +6,9 @@ use super::round::{self, Measure};
 use super::{Column, Kind, Part, Sheet, amounts, facts};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
-use saltwright_solver::substitute::report::{InTanks, NowIs, SaltPoint, SubstituteReport, Swap};
+use saltwright_solver::substitute::report::{
+    CurvePoint, InTanks, NowIs, SaltPoint, SubstituteReport, Swap,
+};
 use saltwright_solver::substitute::request::Keep;
 use saltwright_solver::words;
 use saltwright_solver::words::substitute::money;
@@ -24,6 +26,8 @@ pub const SALT_CURVE: &str = "Na, Cl in EC";
 
 /// Swaps, points and rooms that are shown where not everything is asked for.
 const MOST: usize = 8;
+/// Allowed deviation, percent, beyond which one further corner is shown: more is no recipe any more.
+const FAR_OFF: f64 = 30.0;
 /// Cells of the longest bar of a curve.
 const BAR: f64 = 30.0;
 
@@ -365,11 +369,24 @@ fn bar(value: f64, largest: f64) -> String {
         .collect()
 }
 
+/// The corners of a curve that are worth a look: up to the first that is far off.
+pub fn near(curve: &[CurvePoint]) -> &[CurvePoint] {
+    let near = curve
+        .iter()
+        .take_while(|point| point.off_pct_allowed < FAR_OFF);
+    &curve[..curve.len().min(near.count() + 1)]
+}
+
 /// Cost against allowed deviation: corners, and a bar as long as the cost.
 fn curve(report: &SubstituteReport, detail: bool) -> Option<Part> {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let largest = report.curve.first()?.cost_per_m3;
-    for point in &report.curve {
+    let curve = if detail {
+        &report.curve
+    } else {
+        near(&report.curve)
+    };
+    for point in curve {
         let off = format!("{} %", round::three(point.off_pct_allowed));
         let cost = words::price(point.cost_per_m3);
         // Corners that no scale tells apart are shown as one, unless all is asked for.
@@ -377,9 +394,6 @@ fn curve(report: &SubstituteReport, detail: bool) -> Option<Part> {
         if !rows.last().is_some_and(same) {
             rows.push(vec![off, cost, bar(point.cost_per_m3, largest)]);
         }
-    }
-    if !detail {
-        rows.truncate(MOST);
     }
     let columns = vec![
         Column::new(CURVE, Kind::Figures),

@@ -31,10 +31,15 @@ pub const PAGE: JobPage = JobPage {
     answer,
 };
 
+/// The group of single aims.
+pub(super) const AIMS: &str = "Change an aim";
+/// The group of what may be off.
+pub(super) const SURE: &str = "How sure: what may be off";
+
 /// What every page that takes a mix on is asked with.
 const KEPT: [&str; 4] = ["water", "blend", "own-water", "own-fertilizers"];
 
-fn form(visit: &Visit<'_>) -> Vec<Group> {
+pub(super) fn form(visit: &Visit<'_>) -> Vec<Group> {
     let strength = Field::line("strength", "Strength", "times").shown("1");
     vec![
         Group::open(vec![
@@ -43,7 +48,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             own::tank_field(visit),
             strength,
         ]),
-        Group::folded("Change an aim", aim_fields(visit)),
+        Group::folded(AIMS, aim_fields(visit)),
         Group::folded(
             "Use my own recipe, water or a blend",
             own::pasted_fields().to_vec(),
@@ -53,7 +58,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             "Acid, stock, meter, what is in the tank",
             more_fields(visit),
         ),
-        Group::folded("How sure: what may be off", sure_fields()),
+        Group::folded(SURE, sure_fields()),
     ]
 }
 
@@ -149,7 +154,7 @@ fn more_fields(visit: &Visit<'_>) -> Vec<Field> {
     ]
 }
 
-fn ask(asking: &mut Asking<'_>) {
+pub(super) fn ask(asking: &mut Asking<'_>) {
     own::shelf(asking);
     own::recipe(asking);
     own::water(asking);
@@ -261,7 +266,7 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
 }
 
 /// The address of a page that takes this mix on, in the same water and with the same fertilizers.
-fn onward(
+pub(super) fn onward(
     path: &str,
     report: &FormulateReport,
     visit: &Visit<'_>,

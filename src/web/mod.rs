@@ -34,6 +34,7 @@ mod ranges;
 mod recipes;
 mod refill;
 mod stock;
+mod substitute;
 mod water;
 mod waters;
 
@@ -53,6 +54,7 @@ pub const PAGES: &[Page] = &[
     Page::Job(&predict::PAGE),
     Page::Job(&water::PAGE),
     Page::Job(&stock::PAGE),
+    Page::Job(&substitute::PAGE),
     Page::Job(&label::PAGE),
     Page::Job(&correct::PAGE),
     Page::Job(&refill::PAGE),

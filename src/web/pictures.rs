@@ -1,11 +1,14 @@
 //! Pictures below a sheet, where people would rather look than read.
 
 use crate::view::round;
+use crate::view::svg::line::{self, Edge, Point};
 use crate::view::svg::shares::{self, Share};
 use maud::Markup;
 use saltwright_solver::formulate::report::MixRow;
 use saltwright_solver::ions::Detail;
+use saltwright_solver::substitute::report::{CurvePoint, SaltPoint};
 use saltwright_solver::words;
+use saltwright_solver::words::substitute::money;
 
 /// What each fertilizer adds to the cost, dearest first; nothing without prices.
 pub fn cost_by_fertilizer(mix: &[MixRow]) -> Option<Markup> {
@@ -19,6 +22,73 @@ pub fn cost_by_fertilizer(mix: &[MixRow]) -> Option<Markup> {
     let mut rows: Vec<Share> = rows.collect();
     rows.sort_by(|a, b| b.percent.total_cmp(&a.percent));
     shares::draw("Cost per 1000 L by fertilizer", &rows)
+}
+
+/// Cost against how far nutrients may be off their aims; nothing without a choice.
+pub fn cost_by_deviation(curve: &[CurvePoint], currency: Option<&str>) -> Option<Markup> {
+    let percent = |point: &CurvePoint| format!("{} %", round::plain(point.off_pct_allowed));
+    let points = curve.iter().map(|point| Point {
+        x: point.off_pct_allowed,
+        y: point.cost_per_m3,
+        words: format!(
+            "{} off: {} per 1000 L",
+            percent(point),
+            money(point.cost_per_m3, currency)
+        ),
+    });
+    let (first, last) = (curve.first()?, curve.last()?);
+    let across = Edge {
+        name: "allowed deviation of every nutrient from its aim".into(),
+        low: percent(first),
+        high: percent(last),
+    };
+    let caption = "Cost against allowed deviation";
+    let points: Vec<Point> = points.collect();
+    line::draw(
+        caption,
+        &across,
+        &cost_edge(first.cost_per_m3, currency),
+        &points,
+    )
+}
+
+/// Cost against sodium and chloride; nothing without a choice.
+pub fn cost_by_salt(curve: &[SaltPoint], currency: Option<&str>) -> Option<Markup> {
+    let percent = |point: &SaltPoint| format!("{} %", round::plain(point.ec_share_pct));
+    let points = curve.iter().map(|point| Point {
+        x: point.ec_share_pct,
+        y: point.cost_per_m3,
+        words: format!(
+            "{} of the EC, {} mg/L Na and {} mg/L Cl: {} per 1000 L",
+            percent(point),
+            round::concentration(point.sodium_mg_l),
+            round::concentration(point.chloride_mg_l),
+            money(point.cost_per_m3, currency)
+        ),
+    });
+    let (first, last) = (curve.first()?, curve.last()?);
+    let across = Edge {
+        name: "share of sodium and chloride in the EC".into(),
+        low: percent(first),
+        high: percent(last),
+    };
+    let caption = "Cost against sodium and chloride";
+    let points: Vec<Point> = points.collect();
+    line::draw(
+        caption,
+        &across,
+        &cost_edge(first.cost_per_m3, currency),
+        &points,
+    )
+}
+
+/// The upright edge of a curve of cost.
+fn cost_edge(most: f64, currency: Option<&str>) -> Edge {
+    Edge {
+        name: "per 1000 L".into(),
+        low: "0".into(),
+        high: money(most, currency),
+    }
 }
 
 /// Least share of the EC that is drawn, percent.

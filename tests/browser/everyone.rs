@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 30] = [
+const PATHS: [&str; 32] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
@@ -22,6 +22,8 @@ const PATHS: [&str; 30] = [
     "stock?mix=potassium-nitrate+0.5%0Amagnesium-sulfate-heptahydrate+0.2%0Aboric-acid+0.0009%0Anitric-acid-38+0.1mL&ratio=100&volume=20&scale=0.1&paper=weigh",
     "stock?mix=potassium-nitrate+0.5%0Amagnesium-sulfate-heptahydrate+0.2%0Anitric-acid-38+0.1mL&ratio=100&paper=labels",
     "stock?mix=potassium-nitrate+0.5&ratio=0&weighed=urea+9&volume=much&paper=weigh",
+    "substitute?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&prices=demo&currency=EUR&now=calcium-nitrate-tetrahydrate+0.5%0Apotassium-nitrate+0.5%0Amagnesium-sulfate-heptahydrate+0.2%0Amonopotassium-phosphate+0.13%0Afe-dtpa-11+0.01%0Aboric-acid+0.0009%0Amanganese-sulfate-monohydrate+0.0008%0Azinc-sulfate-monohydrate+0.0004%0Acopper-sulfate-pentahydrate+0.0001%0Asodium-molybdate-dihydrate+0.00006",
+    "substitute?recipe=hoagland-2&now=urea&keep=aims",
     "formulate?detail=all",
     "predict?mix=uria+1",
     "correct",

@@ -5,5 +5,6 @@
 //! white, on dark ground and in print.
 
 pub mod bar;
+pub mod line;
 pub mod shares;
 pub mod timeline;
