@@ -1076,3 +1076,64 @@ fn what_is_wrong_with_a_reservoir_stands_beside_its_field() {
         assert!(beside.contains(says), "{path} {field}: {beside}");
     }
 }
+
+/// Stocks go from their page to the tank that they correct: what is poured is what the stocks hold,
+/// and the reading is asked for.
+#[test]
+fn stocks_are_taken_on_to_a_correction() {
+    let asked = [TWO_SALTS, ("ratio", "100"), ("water", "rain-barrel")];
+    let page = get("stock", &asked).text;
+    let (_, link) = page.split_once("href=\"/correct?").expect("a link");
+    let (query, _) = link.split_once('"').expect("its end");
+    let on = Fields::read(query.replace("&amp;", "&").as_bytes());
+    assert_eq!(on.get("ratio"), Some("100"));
+    let kept = ["stocks", "own-stocks", "ratio", "water"];
+    let kept: Query<'_> = kept
+        .into_iter()
+        .map(|name| (name, on.get(name).expect(name)))
+        .collect();
+    let unread = get("correct", &kept);
+    assert_eq!(unread.status, 422);
+    assert!(unread.text.contains("the reading is empty"));
+    let tank = [
+        ("recipe", "hoagland-2"),
+        ("tank", "120"),
+        ("reading", "0.9"),
+    ];
+    let poured = |stocks: &str| -> Vec<(String, f64)> {
+        let more = kept.iter().filter(|(name, _)| *name != "own-stocks");
+        let more: Query<'_> = more.copied().collect();
+        let fields = [&tank[..], &more, &[("own-stocks", stocks)]].concat();
+        let answer = ask(Method::Post, "correct.json", &fields);
+        assert_eq!(answer.status, 200, "{}", answer.text);
+        let report: Value = serde_json::from_str(&answer.text).expect("JSON");
+        let steps = report["steps"].as_array().expect("steps").iter();
+        steps
+            .filter(|step| step["do"] == "add-stock")
+            .map(|step| (step["tank"].to_string(), step["ml"].as_f64().expect("mL")))
+            .collect()
+    };
+    let told = poured(on.get("own-stocks").expect("stocks"));
+    assert_eq!(told.len(), 2, "{told:?}");
+    // The report of the stocks themselves, with every digit, pours the same.
+    let exact = poured(&get("stock.json", &asked).text);
+    for ((tank, ml), (other, exact_ml)) in told.iter().zip(&exact) {
+        assert_eq!(tank, other);
+        assert!((ml - exact_ml).abs() < 1e-3 * exact_ml, "{ml} {exact_ml}");
+    }
+}
+
+#[test]
+fn a_step_is_big_and_carries_its_caution() {
+    let asked = [
+        ("recipe", "sonneveld-modified-lettuce"),
+        ("water", "larch-hollow-spring"),
+        ("tank", "120"),
+        ("reading", "1.6"),
+        ("ph", "7.2"),
+        ("acid", "nitric-acid-38"),
+    ];
+    let page = get("correct", &asked).text;
+    assert!(page.contains("<table class=\"steps\"><caption>What to do, in order</caption>"));
+    assert!(page.contains("! acid. "), "{page}");
+}

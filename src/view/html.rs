@@ -12,6 +12,9 @@ const FIGURE_SPACE: char = '\u{2007}';
 /// A blank as wide as a decimal point.
 const POINT_SPACE: char = '\u{2008}';
 
+/// What heads the numbers of steps that are done in order.
+const STEP: &str = "step";
+
 /// Where a name leads.
 pub type Link<'a> = &'a dyn Fn(&str) -> Option<String>;
 
@@ -95,6 +98,11 @@ fn caption(columns: &[Column]) -> &str {
     let head = |at: usize| columns.get(at).map_or("", |column| column.head.as_str());
     match head(0) {
         weigh::DONE => head(1),
+        "figure" if head(1) == "now" => "The meters, now and afterwards",
+        STEP => "What to do, in order",
+        "check, mS/cm at 25 °C" => "Checks, mS/cm at 25 °C",
+        "if the scale is" => "The reading on every scale",
+        "check solution, mS/cm" => "Check solutions to weigh",
         "tank" if head(1) == "stays" => "How clear each tank stays",
         "tank" => "What goes into which tank",
         "weigh" => "What to weigh and pour",
@@ -189,7 +197,9 @@ fn first(text: &str, setting: Setting<'_>) -> Markup {
 fn shape(columns: &[Column]) -> &'static str {
     let has_bars = columns.iter().any(|column| column.head == super::bar::HEAD);
     let has_boxes = columns.iter().any(|column| column.head == weigh::DONE);
+    let has_steps = columns.first().is_some_and(|column| column.head == STEP);
     match columns.get(1).map(|column| column.kind) {
+        _ if has_steps => "steps",
         _ if has_bars => "bars",
         _ if has_boxes => "ticks",
         Some(Kind::Figures) => "figures",

@@ -10,7 +10,7 @@ use crate::cli::meter::strength;
 use crate::cli::stocks;
 use crate::view::correct;
 use saltwright_fertilizers::units::{parse_ec, parse_number, parse_ratio, parse_shown};
-use saltwright_fertilizers::{Fertilizer, Node, Value};
+use saltwright_fertilizers::{Fertilizer, Node, Problem, Value};
 use saltwright_solver::job::Report;
 
 /// The invented stocks of the demonstration.
@@ -138,6 +138,9 @@ fn reading(asking: &mut Asking<'_>) {
             Ok(shown) => reading = strength(shown),
             Err(problem) => asking.refuse("reading", problem),
         }
+    } else if asking.value("analysis").is_none() {
+        let (what, mend) = ("the reading", "Type what the meter shows, like 1.4.");
+        asking.refuse("reading", Problem::Empty { what, mend });
     }
     if let Some(typed) = asking.value("ph") {
         match parse_number(typed) {

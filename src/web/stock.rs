@@ -3,7 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own, ranges, water};
+use super::{Visit, correct, own, ranges, water};
 use crate::cli::mixes;
 use crate::view::html::{self, Setting};
 use crate::view::{Part, Sheet, csv, round, stock, weigh};
@@ -11,6 +11,7 @@ use maud::{Markup, html};
 use saltwright_fertilizers::units::{parse_mass, parse_number, parse_ratio};
 use saltwright_fertilizers::{Node, Problem, Value};
 use saltwright_solver::job::Report;
+use saltwright_solver::stock::StockReport;
 use saltwright_solver::stock::request::{COLDEST_C, HOTTEST_C, MARGIN};
 
 /// The sheet by the scale instead of the tanks.
@@ -236,16 +237,45 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let others = others
         .into_iter()
         .filter(|(name, can, _)| *can && *name != paper.unwrap_or_default());
+    let mut onward: Vec<(String, String)> = others
+        .map(|(name, _, words)| (visit.changed(PAGE.path, "paper", name), words.into()))
+        .collect();
+    onward.extend(corrected(report, visit).map(|link| (link, "Correct a tank with these".into())));
     Some(Answered {
         sheet,
         pictures,
         csv: Some(csv::tanks(&report.tanks)),
         weigh_csv: has_order.then(|| csv::order(&report.order)),
-        onward: others
-            .map(|(name, _, words)| (visit.changed(PAGE.path, "paper", name), words.into()))
-            .collect(),
+        onward,
         ..Answered::default()
     })
+}
+
+/// The address of a correction with these stocks, in the same water; nothing where no dilution is
+/// known, or where the fertilizers are the grower's own, which that page does not ask for. The
+/// reading is left to the meters.
+fn corrected(report: &StockReport, visit: &Visit<'_>) -> Option<String> {
+    /// Fields that mean the same there.
+    const KEPT: [&str; 3] = ["water", "own-water", "blend"];
+    let ratio = round::handed_on(report.ratio?);
+    if visit.fields.get("own-fertilizers").is_some() {
+        return None;
+    }
+    let mut stocks = String::from("tank,id,g_per_l_stock");
+    for tank in &report.tanks {
+        for dose in &tank.mix {
+            let grams = round::handed_on(dose.g_per_l_stock?);
+            stocks.extend(["\n", &tank.name, ",", &dose.id, ",", &grams]);
+        }
+    }
+    let mut fields = vec![
+        ("stocks", own::OWN),
+        ("own-stocks", stocks.as_str()),
+        ("ratio", ratio.as_str()),
+    ];
+    let kept = KEPT.iter();
+    fields.extend(kept.filter_map(|name| Some((*name, visit.fields.get(name)?))));
+    Some(visit.address(correct::PAGE.path, &fields))
 }
 
 /// Each label in a box of its own, to be cut out.
