@@ -1019,9 +1019,53 @@ fn a_reservoir_shows_the_same_too() {
     assert!(opened.contains("comes into band"), "{opened}");
 }
 
+/// Whole bags: the same purchase as the terminal shows.
 #[test]
-fn what_is_wrong_with_a_reservoir_stands_beside_its_field() {
+fn whole_bags_show_the_same_too() {
+    let shared = [
+        "sonneveld-modified-lettuce",
+        "--water",
+        "larch-hollow-spring",
+    ];
+    let season = [
+        "--season",
+        "120 m3",
+        "--prices",
+        "recipes/data/demo/bags.csv",
+    ];
+    let arguments = [&["purchase"], &shared[..], &season].concat();
+    let page = read(&get("purchase", &[]).text);
+    for piece in terminal(&arguments) {
+        assert!(page.contains(&piece), "{piece}\n{page}");
+    }
+}
+
+#[test]
+fn what_is_wrong_stands_beside_its_field() {
     for (path, fields, field, says) in [
+        (
+            "purchase",
+            question(&[("season", "-3"), ("bags", "demo")]),
+            "season",
+            "below zero",
+        ),
+        (
+            "purchase",
+            question(&[("season", "5 m3"), ("bags", "own")]),
+            "own-bags",
+            "is empty",
+        ),
+        (
+            "purchase",
+            question(&[
+                ("season", "5 m3"),
+                ("bags", "own"),
+                ("own-bags", "id,bag_kg,price_per_bag\nuria,25,3"),
+            ]),
+            "own-bags",
+            "urea",
+        ),
+        ("purchase", question(&[("bags", "demo")]), "season", "empty"),
         (
             "correct",
             question(&[("reading", "650 ppm"), ("tank", "9 L")]),

@@ -15,6 +15,8 @@ mod shipped {
 
 /// Invented prices to try things on.
 pub const DEMO_PRICES: &str = include_str!("../data/demo/prices.csv");
+/// The invented list of bags of the demonstration, with what is at home.
+pub const DEMO_BAGS: &str = include_str!("../data/demo/bags.csv");
 
 /// Invented stock jugs for the demonstration.
 pub const DEMO_STOCKS: &str = include_str!("../data/demo/stocks.toml");

@@ -3,6 +3,7 @@
 //! In: what is typed.  Out: nodes, and faults that name the option or the file and line. Knows
 //! nothing of what an answer looks like.
 
+use super::bags;
 use super::typed::{pair, pairs, quantity, volume};
 use crate::store::files::{read_text, unread};
 use crate::view::formulate::Show;
@@ -10,7 +11,6 @@ use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
 use clap::ValueEnum;
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::prices::PriceRow;
 use saltwright_fertilizers::units::{Litres, parse_number, parse_strength};
 use saltwright_fertilizers::{
     Fault, Faults, Fertilizer, Hazard, Node, Problem, Table, Value, prices,
@@ -316,24 +316,18 @@ impl Common {
         origins: &mut Origins,
         faults: &mut Faults,
     ) -> Vec<String> {
-        let mut bags: Vec<(String, Bags)> = Vec::new();
         let path = self.prices.as_ref();
         // Its faults were told with the prices.
         let list = path.and_then(|path| csv(path, prices::read_csv, &mut Faults::default()));
-        for row in list.into_iter().flatten() {
-            let at = bags.iter().position(|(id, _)| *id == row.id);
-            let at = at.unwrap_or_else(|| {
-                bags.push((row.id.clone(), Bags::default()));
-                bags.len() - 1
-            });
-            bags[at].1.add(&row, &name(self.prices.as_deref()), faults);
-        }
-        bags.retain(|(_, bags)| !bags.is_empty());
+        let bags = bags::by_fertilizer(
+            list.unwrap_or_default(),
+            &name(self.prices.as_deref()),
+            faults,
+        );
         let ids = bags.iter().map(|(id, _)| id.clone()).collect();
         if path.is_some() {
             origins.file("bags", &name(self.prices.as_deref()));
-            let nodes = bags.into_iter().map(|(id, bags)| (id, bags.node()));
-            request.set("bags", Node::table(nodes));
+            request.set("bags", Node::table(bags));
         }
         ids
     }
@@ -369,65 +363,6 @@ impl Common {
             request.set("water", water.unwrap_or_else(|| Value::Null.into()));
         }
     }
-}
-
-/// How a fertilizer is sold, and what is at home.
-#[derive(Default)]
-struct Bags {
-    line: Option<usize>,
-    sizes: Vec<Node>,
-    on_hand_kg: Option<f64>,
-}
-
-impl Bags {
-    fn add(&mut self, row: &PriceRow, file: &str, faults: &mut Faults) {
-        self.line = self.line.or(row.line);
-        if let Some((kg, price)) = row.bag() {
-            let at = |value: f64| at_line(row.line, Value::Number(value));
-            let entries = [("bag_kg", Some(kg)), ("price_per_bag", price)];
-            let entries = entries
-                .into_iter()
-                .filter_map(|(key, value)| Some((key.to_owned(), at(value?))));
-            let bag = Value::Table(entries.collect());
-            self.sizes.push(at_line(row.line, bag));
-        }
-        let Some(kg) = row.on_hand_kg else { return };
-        if self.on_hand_kg.is_some() && self.on_hand_kg != row.on_hand_kg {
-            let what = format!("{} is on hand twice, with different kilograms", row.id);
-            let mend = "Say what is on hand in one row of it.".to_owned();
-            let mut in_file = Faults::in_file(file);
-            in_file.add(
-                row.line,
-                "on_hand_kg",
-                Problem::Contradiction { what, mend },
-            );
-            faults.extend(in_file.into_list());
-        }
-        self.on_hand_kg = Some(kg);
-    }
-
-    fn is_empty(&self) -> bool {
-        self.sizes.is_empty() && self.on_hand_kg.is_none()
-    }
-
-    fn node(self) -> Node {
-        let sizes = (!self.sizes.is_empty()).then(|| Value::List(self.sizes).into());
-        let entries = [
-            ("sizes", sizes),
-            ("on_hand_kg", self.on_hand_kg.map(Node::number)),
-        ];
-        let entries = entries
-            .into_iter()
-            .filter_map(|(key, node)| Some((key, node?)));
-        Node {
-            line: self.line,
-            ..Node::table(entries)
-        }
-    }
-}
-
-const fn at_line(line: Option<usize>, value: Value) -> Node {
-    Node { line, value }
 }
 
 /// A path as it was typed.

@@ -4,6 +4,7 @@
 
 pub mod aims;
 pub mod answer;
+pub mod bags;
 pub mod batch;
 pub mod completions;
 pub mod correct;

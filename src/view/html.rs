@@ -107,6 +107,8 @@ fn caption(columns: &[Column]) -> &str {
         "tank" => "What goes into which tank",
         "weigh" => "What to weigh and pour",
         "goes in" => "What goes in",
+        "buy" => "What to buy",
+        "in the season" => "What the season uses, and what is left over",
         substitute::MIXES => "Today's mix and the cheapest",
         substitute::UNUSED => "What is not used, and when it would be",
         substitute::SWAPS => "Single swaps, per 1000 L",

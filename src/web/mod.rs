@@ -30,6 +30,7 @@ mod how;
 mod label;
 mod meter;
 mod predict;
+mod purchase;
 mod ranges;
 mod recipes;
 mod refill;
@@ -55,6 +56,7 @@ pub const PAGES: &[Page] = &[
     Page::Job(&water::PAGE),
     Page::Job(&stock::PAGE),
     Page::Job(&substitute::PAGE),
+    Page::Job(&purchase::PAGE),
     Page::Job(&label::PAGE),
     Page::Job(&correct::PAGE),
     Page::Job(&refill::PAGE),

@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 32] = [
+const PATHS: [&str; 34] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
@@ -26,6 +26,8 @@ const PATHS: [&str; 32] = [
     "substitute?recipe=hoagland-2&now=urea&keep=aims",
     "formulate?detail=all",
     "predict?mix=uria+1",
+    "purchase",
+    "purchase?recipe=hoagland-2&season=-3&bags=own",
     "correct",
     "correct?reading=650+ppm&ph=0.5&level=500&tank=120&recipe=hoagland-2&bottle=5mL",
     "refill",
