@@ -1019,6 +1019,27 @@ fn a_reservoir_shows_the_same_too() {
     assert!(opened.contains("comes into band"), "{opened}");
 }
 
+/// A fertilizer that is sold in several sizes has the price of its cheapest kilogram everywhere.
+#[test]
+fn a_list_of_bags_prices_a_page_as_it_does_a_command() {
+    let list = "recipes/data/demo/bags.csv";
+    let pasted = std::fs::read_to_string(list).expect("shipped");
+    let page = read(
+        &get(
+            "formulate",
+            &[
+                ("recipe", "yamazaki-lettuce"),
+                ("prices", "own"),
+                ("own-prices", &pasted),
+            ],
+        )
+        .text,
+    );
+    for piece in terminal(&["formulate", "yamazaki-lettuce", "--prices", list]) {
+        assert!(page.contains(&piece), "{piece}\n{page}");
+    }
+}
+
 /// Whole bags: the same purchase as the terminal shows.
 #[test]
 fn whole_bags_show_the_same_too() {

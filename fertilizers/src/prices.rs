@@ -61,6 +61,25 @@ impl PriceRow {
     }
 }
 
+/// What a kilogram costs of each fertilizer that has a price, in the order of the list: of several
+/// bag sizes the one whose kilogram costs least.
+pub fn by_the_kilogram(rows: &[PriceRow]) -> Vec<(String, Node)> {
+    let mut least: Vec<(&str, f64)> = Vec::new();
+    for (id, price) in rows
+        .iter()
+        .filter_map(|row| Some((row.id.as_str(), row.price_per_kg?)))
+    {
+        match least.iter_mut().find(|(known, _)| *known == id) {
+            Some((_, known)) => *known = known.min(price),
+            None => least.push((id, price)),
+        }
+    }
+    let nodes = least.into_iter();
+    nodes
+        .map(|(id, price)| (id.to_owned(), Node::number(price)))
+        .collect()
+}
+
 /// Reads a price list (CSV); on any fault all faults come back.
 pub fn read_csv(file: &str, text: &str) -> Result<Vec<PriceRow>, Vec<Fault>> {
     let mut faults = Faults::in_file(file);

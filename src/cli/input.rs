@@ -279,25 +279,11 @@ impl Common {
             Some(_) => list,
         };
         let mut in_file = Faults::in_file(&name(self.prices.as_deref()));
-        for row in list.into_iter().flatten() {
-            if known.get(&row.id).is_none() {
-                in_file.add(row.line, "id", known.unknown(&row.id));
-            }
-            let Some(price) = row.price_per_kg else {
-                continue;
-            };
-            // Of several bag sizes the kilogram counts that costs least.
-            match priced.iter_mut().find(|(id, _)| *id == row.id) {
-                Some((
-                    _,
-                    Node {
-                        value: Value::Number(least),
-                        ..
-                    },
-                )) => *least = least.min(price),
-                _ => priced.push((row.id, Node::number(price))),
-            }
+        let list = list.unwrap_or_default();
+        for row in list.iter().filter(|row| known.get(&row.id).is_none()) {
+            in_file.add(row.line, "id", known.unknown(&row.id));
         }
+        priced.extend(prices::by_the_kilogram(&list));
         faults.extend(in_file.into_list());
         for (id, price) in pairs(&self.price, "--price", parse_number, faults) {
             priced.retain(|(known, _)| *known != id);

@@ -129,15 +129,16 @@ pub fn read_table(text: &str, faults: &mut Faults) -> Option<Table> {
 fn prices(asking: &mut Asking<'_>, text: &str, field: &str) {
     let priced = asking.within(field, |asking, faults| {
         let rows = price_lists::read_csv("", text);
-        let rows = rows.map_err(|others| faults.extend(others)).ok();
-        let mut priced = Vec::new();
-        for row in rows.into_iter().flatten() {
-            if asking.known.get(&row.id).is_none() {
-                faults.add(row.line, "id", asking.known.unknown(&row.id));
-            }
-            priced.extend(row.price_per_kg.map(|price| (row.id, Node::number(price))));
+        let rows = rows
+            .map_err(|others| faults.extend(others))
+            .unwrap_or_default();
+        for row in rows
+            .iter()
+            .filter(|row| asking.known.get(&row.id).is_none())
+        {
+            faults.add(row.line, "id", asking.known.unknown(&row.id));
         }
-        priced
+        price_lists::by_the_kilogram(&rows)
     });
     if !priced.is_empty() {
         asking.set("prices", Node::table(priced), field);
