@@ -36,19 +36,14 @@ pub fn cost_by_deviation(curve: &[CurvePoint], currency: Option<&str>) -> Option
             money(point.cost_per_m3, currency)
         ),
     });
-    let (first, last) = (curve.first()?, curve.last()?);
-    let across = Edge {
-        name: "allowed deviation of every nutrient from its aim".into(),
-        low: percent(first),
-        high: percent(last),
-    };
-    let caption = "Cost against allowed deviation";
-    let points: Vec<Point> = points.collect();
-    line::draw(
-        caption,
-        &across,
-        &cost_edge(first.cost_per_m3, currency),
-        &points,
+    let ends = [percent(curve.first()?), percent(curve.last()?)];
+    let across = "allowed deviation of every nutrient from its aim";
+    curve_of_cost(
+        "Cost against allowed deviation",
+        across,
+        ends,
+        &points.collect::<Vec<_>>(),
+        currency,
     )
 }
 
@@ -66,29 +61,36 @@ pub fn cost_by_salt(curve: &[SaltPoint], currency: Option<&str>) -> Option<Marku
             money(point.cost_per_m3, currency)
         ),
     });
-    let (first, last) = (curve.first()?, curve.last()?);
-    let across = Edge {
-        name: "share of sodium and chloride in the EC".into(),
-        low: percent(first),
-        high: percent(last),
-    };
-    let caption = "Cost against sodium and chloride";
-    let points: Vec<Point> = points.collect();
-    line::draw(
-        caption,
-        &across,
-        &cost_edge(first.cost_per_m3, currency),
-        &points,
+    let ends = [percent(curve.first()?), percent(curve.last()?)];
+    let across = "share of sodium and chloride in the EC";
+    curve_of_cost(
+        "Cost against sodium and chloride",
+        across,
+        ends,
+        &points.collect::<Vec<_>>(),
+        currency,
     )
 }
 
-/// The upright edge of a curve of cost.
-fn cost_edge(most: f64, currency: Option<&str>) -> Edge {
-    Edge {
+/// A curve of cost that begins at its dearest point, with the words at its two ends.
+fn curve_of_cost(
+    caption: &str,
+    across: &str,
+    [low, high]: [String; 2],
+    points: &[Point],
+    currency: Option<&str>,
+) -> Option<Markup> {
+    let across = Edge {
+        name: across.into(),
+        low,
+        high,
+    };
+    let up = Edge {
         name: "per 1000 L".into(),
         low: "0".into(),
-        high: money(most, currency),
-    }
+        high: money(points.first()?.y, currency),
+    };
+    line::draw(caption, &across, &up, points)
 }
 
 /// Least share of the EC that is drawn, percent.
