@@ -66,6 +66,12 @@ fn requests() -> Vec<(&'static str, Value)> {
                     {"id": "calcium-nitrate-tetrahydrate", "g_per_l": 0.3}],
             }),
         ),
+        ("label", json!({"guarantee": "15-5-15"})),
+        (
+            "label",
+            json!({"guarantee": "15-5-15", "dose": {"g_per_l": 0.8},
+                "recipe": "sonneveld-modified-lettuce", "without": ["urea"]}),
+        ),
     ]
 }
 
