@@ -1,6 +1,6 @@
 //! The shape of a request about a bought mix.
 
-use super::shared::{Formulation, Named, OneFertilizer};
+use super::shared::{Completion, Named, OneFertilizer};
 use saltwright_solver::job::Id;
 use schemars::JsonSchema;
 
@@ -36,7 +36,7 @@ pub struct LabelRequest {
     price_per_kg: Option<f64>,
     /// The recipe that it is to be completed to, and what else is asked of that.
     #[schemars(flatten)]
-    completed: Option<Formulation>,
+    completed: Option<Completion>,
 }
 
 /// A grade, or percent by key as printed.

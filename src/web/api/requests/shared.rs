@@ -9,6 +9,17 @@ pub(super) type Named = BTreeMap<String, f64>;
 /// What is asked of a formulation, whatever job it serves.
 #[derive(JsonSchema)]
 pub(super) struct Formulation {
+    #[schemars(flatten)]
+    completion: Completion,
+    /// True: the report lists the ions.
+    detail: Option<bool>,
+    /// A mix that is in the tank.
+    already: Option<Vec<MixLine>>,
+}
+
+/// What is asked of any formulation, also of one that completes a bought mix.
+#[derive(JsonSchema)]
+pub(super) struct Completion {
     /// What the crop should get.
     recipe: OneRecipe,
     /// What it is made with; pure water where left out.
@@ -29,14 +40,10 @@ pub(super) struct Formulation {
     micros: Option<String>,
     /// A factor on the recipe, 0.001 to 1000, or `to-ec`.
     strength: Option<Strength>,
-    /// True: the report lists the ions.
-    detail: Option<bool>,
     /// False: stop at the closest and cheapest.
     simplest: Option<bool>,
     /// Grams that there are of a fertilizer, for `litres`.
     at_most_g: Option<Named>,
-    /// A mix that is in the tank.
-    already: Option<Vec<MixLine>>,
     /// EC to compare with, mS/cm at 25 °C.
     ec_ms_cm: Option<f64>,
     /// Litres of the batch.
