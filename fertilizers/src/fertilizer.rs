@@ -1,71 +1,15 @@
 //! A fertilizer: anything weighed or poured that brings nutrients.
 
+mod hazard;
+mod tank;
+mod written;
+
 use crate::assay::{Assay, as_sold};
-use crate::document::{self, Limits, Node, Reader};
-use crate::fault::{Faults, Problem, nearest};
 use crate::formula::Formula;
 use crate::ion::Ion;
 use crate::nutrient::{Composition, Nutrient};
-use serde::Serialize;
-
-/// The stock tank a fertilizer belongs in when stocks are kept.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub enum Tank {
-    /// With the calcium.
-    #[serde(rename = "A")]
-    Calcium,
-    /// With the sulfates and phosphates.
-    #[serde(rename = "B")]
-    Sulfate,
-    /// With either.
-    #[serde(rename = "either")]
-    Either,
-    /// Its own vessel: an acid.
-    #[serde(rename = "acid")]
-    Acid,
-    /// Its own vessel: a base.
-    #[serde(rename = "base")]
-    Base,
-}
-
-impl Tank {
-    const NAMES: [(&'static str, Self); 5] = [
-        ("A", Self::Calcium),
-        ("B", Self::Sulfate),
-        ("either", Self::Either),
-        ("acid", Self::Acid),
-        ("base", Self::Base),
-    ];
-
-    /// The name in files and reports.
-    pub fn name(self) -> &'static str {
-        Self::NAMES
-            .iter()
-            .find(|(_, tank)| *tank == self)
-            .map_or("", |(name, _)| name)
-    }
-}
-
-/// A danger that asks for a caution beside the fertilizer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Hazard {
-    /// Feeds fire.
-    Oxidizer,
-    /// Burns skin and eyes.
-    Acid,
-    /// Burns skin and eyes; heats when dissolved.
-    Base,
-    /// Narrow margin between need and harm; may harm fertility.
-    Boron,
-    /// Very toxic to water life.
-    Copper,
-    /// May cause cancer when breathed in.
-    Nickel,
-}
-
-/// Assay of boron, copper or nickel (percent by mass) from which a product gets that metal's own
-/// caution: a compound of it rather than a mix with traces. Common practice, no source.
-const COMPOUND_PCT: f64 = 1.0;
+pub use hazard::Hazard;
+pub use tank::Tank;
 
 /// One fertilizer, checked.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,83 +46,7 @@ pub struct Fertilizer {
     ions_mmol_per_g: Vec<(Ion, f64)>,
 }
 
-/// The keys a fertilizer object may have.
-const PLAIN_KEYS: [&str; 4] = ["name", "hazard", "source", "note"];
-
 impl Fertilizer {
-    /// Reads one fertilizer object; `None` and faults where something is wrong.
-    pub fn read(node: &Node, path: &str, faults: &mut Faults) -> Option<Self> {
-        let before = faults.len();
-        let mut reader = Reader::open(node, path, faults)?;
-        let id = match reader.get("id") {
-            Some(node) => document::id(node, &reader.at("id"), faults),
-            None => {
-                let what = "the id";
-                let mend = "Give it a short name, like my-mix.";
-                faults.add(node.line, reader.at("id"), Problem::Empty { what, mend });
-                None
-            }
-        };
-        let formula_node = reader.get("formula");
-        let formula = formula_node.and_then(|node| {
-            let at = reader.at("formula");
-            let written = document::text(node, &at, document::MAX_TEXT, faults)?;
-            if written.trim().is_empty() {
-                return None;
-            }
-            Formula::parse(written)
-                .map_err(|error| faults.add(node.line, at, error.into()))
-                .ok()
-        });
-        let assay = match reader.get("assay_pct") {
-            Some(node) => Assay::read(node, &reader.at("assay_pct"), faults),
-            None => Assay::default(),
-        };
-        let strength_pct = reader.number("strength_pct", Limits::PERCENT, faults);
-        let tolerance_pct = reader.number("tolerance_pct", Limits::PERCENT, faults);
-        let density_g_per_ml = reader.number("density_g_per_ml", Limits::DENSITY, faults);
-        let price_per_kg = reader.number("price_per_kg", Limits::PRICE, faults);
-        let solubility_g_per_l_20c =
-            reader.number("solubility_g_per_l_20c", Limits::SOLUBILITY, faults);
-        let tank = reader
-            .get("tank")
-            .and_then(|node| read_tank(node, &reader.at("tank"), faults));
-        let common = reader.flag("common", faults).unwrap_or(false);
-        let [name, hazard, source, note] =
-            PLAIN_KEYS.map(|key| reader.text(key, faults).unwrap_or_default().to_owned());
-        let at = reader.at("formula");
-        reader.close(faults);
-        if formula.is_none() && assay.is_empty() && faults.len() == before {
-            let what = "a fertilizer without formula and assay";
-            let mend = "Give its formula, or what it holds in percent.";
-            faults.add(node.line, at, Problem::Empty { what, mend });
-        }
-        if faults.len() > before {
-            return None;
-        }
-        let id = id?.to_owned();
-        let mut fertilizer = Self {
-            name: if name.is_empty() { id.clone() } else { name },
-            id,
-            formula,
-            assay_pct: Composition::ZERO,
-            strength_pct,
-            tolerance_pct,
-            density_g_per_ml,
-            price_per_kg,
-            solubility_g_per_l_20c,
-            tank,
-            hazard,
-            common,
-            source,
-            note,
-            acid_meq_per_g: 0.0,
-            ions_mmol_per_g: Vec::new(),
-        };
-        fertilizer.dissolve(&assay);
-        Some(fertilizer)
-    }
-
     /// Several fertilizers blended dry, by share of the mass; what is left of one is inert.
     pub fn blend<'a>(
         id: &str,
@@ -277,49 +145,6 @@ impl Fertilizer {
         }
     }
 
-    /// The object that [`Fertilizer::read`] reads back.
-    pub fn to_node(&self) -> Node {
-        let mut entries = vec![
-            ("id", Node::text(&self.id)),
-            ("name", Node::text(&self.name)),
-        ];
-        if let Some(formula) = &self.formula {
-            entries.push(("formula", Node::text(formula.text())));
-        }
-        let in_formula = self
-            .formula
-            .as_ref()
-            .map(Formula::assay_pct)
-            .unwrap_or_default();
-        let assay = self
-            .assay_pct
-            .iter()
-            .filter(|(nutrient, percent)| *percent > 0.0 || in_formula[*nutrient] > 0.0)
-            .map(|(nutrient, percent)| (nutrient.key(), Node::number(percent)));
-        entries.push(("assay_pct", Node::table(assay)));
-        let numbers = [
-            ("strength_pct", self.strength_pct),
-            ("tolerance_pct", self.tolerance_pct),
-            ("density_g_per_ml", self.density_g_per_ml),
-            ("solubility_g_per_l_20c", self.solubility_g_per_l_20c),
-            ("price_per_kg", self.price_per_kg),
-        ];
-        let given = numbers
-            .into_iter()
-            .filter_map(|(key, value)| Some((key, Node::number(value?))));
-        entries.extend(given);
-        if let Some(tank) = self.tank {
-            entries.push(("tank", Node::text(tank.name())));
-        }
-        let texts = [
-            ("hazard", &self.hazard),
-            ("source", &self.source),
-            ("note", &self.note),
-        ];
-        entries.extend(texts.map(|(key, text)| (key, Node::text(text))));
-        Node::table(entries)
-    }
-
     /// Milligrams of each nutrient that a gram brings.
     pub fn mg_per_g(&self) -> Composition {
         self.assay_pct * 10.0
@@ -400,55 +225,15 @@ impl Fertilizer {
     pub const fn is_liquid(&self) -> bool {
         self.density_g_per_ml.is_some()
     }
-
-    /// The dangers to caution about, from what it is made of and from its hazard words.
-    pub fn hazards(&self) -> Vec<Hazard> {
-        let says = |word: &str| self.hazard.to_lowercase().contains(word);
-        let holds = |n: Nutrient| self.assay_pct[n] >= COMPOUND_PCT;
-        let nitrate_salt = self.assay_pct[Nutrient::NitrateN] >= COMPOUND_PCT && !self.is_liquid();
-        [
-            (Hazard::Oxidizer, nitrate_salt || says("oxidi")),
-            (Hazard::Acid, self.is_acid()),
-            (Hazard::Base, self.is_base()),
-            (Hazard::Boron, holds(Nutrient::B)),
-            (Hazard::Copper, holds(Nutrient::Cu)),
-            (Hazard::Nickel, holds(Nutrient::Ni)),
-        ]
-        .into_iter()
-        .filter_map(|(hazard, applies)| applies.then_some(hazard))
-        .collect()
-    }
-}
-
-fn read_tank(node: &Node, path: &str, faults: &mut Faults) -> Option<Tank> {
-    let written = document::text(node, path, document::MAX_ID, faults)?.trim();
-    if written.is_empty() {
-        return None;
-    }
-    let found = Tank::NAMES
-        .iter()
-        .find(|(name, _)| name.eq_ignore_ascii_case(written))
-        .map(|(_, tank)| *tank);
-    if found.is_none() {
-        let known = Tank::NAMES.iter().map(|(name, _)| *name);
-        faults.add(
-            node.line,
-            path,
-            Problem::Unknown {
-                kind: "tank",
-                name: written.to_owned(),
-                nearest: nearest(written, known),
-            },
-        );
-    }
-    found
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::document::Node;
+    use crate::fault::Faults;
 
-    fn read(json: &str) -> Fertilizer {
+    pub(super) fn read(json: &str) -> Fertilizer {
         let node = Node::from_json(json).expect("json");
         let mut faults = Faults::default();
         let read = Fertilizer::read(&node, "", &mut faults);
@@ -466,27 +251,6 @@ mod tests {
     }
 
     #[test]
-    fn what_is_written_is_read_back() {
-        for json in [
-            r#"{"id": "a", "formula": "HNO3", "strength_pct": 60, "density_g_per_ml": 1.37, "tank": "acid"}"#,
-            r#"{"id": "a", "formula": "NaFe(EDTA)", "assay_pct": {"Fe": 13, "Na": 0}}"#,
-            r#"{"id": "a", "assay_pct": {"K": 6.89, "Si": 9.72}, "price_per_kg": 2}"#,
-        ] {
-            let once = read(json);
-            let mut faults = Faults::default();
-            let again = Fertilizer::read(&once.to_node(), "", &mut faults).expect("readable");
-            for (nutrient, percent) in once.assay_pct.iter() {
-                assert!(
-                    (again.assay_pct[nutrient] - percent).abs() < 1e-9,
-                    "{nutrient}"
-                );
-            }
-            assert!((again.acid_meq_per_g() - once.acid_meq_per_g()).abs() < 1e-9);
-            assert_eq!(again.tank, once.tank);
-        }
-    }
-
-    #[test]
     fn a_formula_fills_what_the_assay_leaves_out() {
         let sop = read(r#"{"id": "a", "formula": "K2SO4", "assay_pct": {"K": 43.3}}"#);
         // S/K by mass in K2SO4 is 32.06/(2 x 39.098) = 0.41000.
@@ -501,78 +265,5 @@ mod tests {
         assert!(read(mix).acid_meq_per_g().abs() < 1e-12);
         let silicate = r#"{"id": "si", "assay_pct": {"K": 6.89, "Si": 9.72}}"#;
         assert!((read(silicate).acid_meq_per_g() + 1.762).abs() < 0.001);
-    }
-
-    #[test]
-    fn dangers_follow_from_what_it_is() {
-        let own = read(r#"{"id": "mine", "formula": "KNO3"}"#);
-        assert_eq!(own.hazards(), [Hazard::Oxidizer]);
-        let acid = read(
-            r#"{"id": "a", "formula": "HNO3", "strength_pct": 60, "density_g_per_ml": 1.367}"#,
-        );
-        assert_eq!(acid.hazards(), [Hazard::Acid]);
-        assert_eq!(
-            read(r#"{"id": "k", "formula": "KOH"}"#).hazards(),
-            [Hazard::Base]
-        );
-        assert_eq!(
-            read(r#"{"id": "b", "formula": "H3BO3"}"#).hazards(),
-            [Hazard::Boron]
-        );
-    }
-
-    #[test]
-    fn refusals_name_the_field() {
-        for (json, field, said) in [
-            (r#"{"formula": "KNO3"}"#, "f.id", "the id is empty"),
-            (r#"{"id": "a"}"#, "f.formula", "without formula and assay"),
-            (
-                r#"{"id": "a", "formula": "Kn"}"#,
-                "f.formula",
-                "Kn is no element",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"K": -1}}"#,
-                "f.assay_pct.K",
-                "below zero",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"K": 101}}"#,
-                "f.assay_pct.K",
-                "more than all",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"K": 60, "Ca": 60}}"#,
-                "f.assay_pct",
-                "120.00 %",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"K": "NaN"}}"#,
-                "f.assay_pct.K",
-                "not a number",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"Kk": 1}}"#,
-                "f.assay_pct.Kk",
-                "no key called",
-            ),
-            (
-                r#"{"id": "a", "assay_pct": {"N": 1}}"#,
-                "f.assay_pct.N",
-                "how the nitrogen feeds",
-            ),
-            (
-                r#"{"id": "a", "formula": "K", "tank": "Z"}"#,
-                "f.tank",
-                "no tank called",
-            ),
-        ] {
-            let node = Node::from_json(json).expect("json");
-            let mut faults = Faults::default();
-            assert!(Fertilizer::read(&node, "f", &mut faults).is_none());
-            let list = faults.into_list();
-            assert_eq!(list[0].field, field, "{json}");
-            assert!(list[0].to_string().contains(said), "{}", list[0]);
-        }
     }
 }
