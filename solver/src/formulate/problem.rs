@@ -4,11 +4,12 @@
 //! In: a resolved request.  Out: a [`Problem`] that the model scales and solves.
 //! Knows nothing of linear programs.
 
+mod rows;
+
 use crate::chemistry::species::Table;
 use crate::formulate::request::{FormulateRequest, Keeps};
 use crate::solution::Brought;
 use saltwright_fertilizers::{Aimed, Composition, Nutrient};
-use saltwright_recipes::Aim;
 
 /// Half-width of the acidity band, meq/L: what a grower's acid dose can hold. Common practice, no
 /// source.
@@ -243,7 +244,7 @@ impl Problem {
         let already = crate::solution::brought(&request.already);
         let present = request.water.holds + already.composition;
         let figures: Vec<Row> = Aimed::all()
-            .map(|aimed| nutrient_row(request, aimed, present.aimed(aimed), setting.strength))
+            .map(|aimed| rows::nutrient(request, aimed, present.aimed(aimed), setting.strength))
             .collect();
         let kept = figures.iter().map(|row| row.keeping(&request.keeps));
         let mut rows: Vec<Row> = kept.filter(Row::speaks).collect();
@@ -257,7 +258,7 @@ impl Problem {
             has_acid,
             exact: acidity.exact,
         });
-        let acid = acidity.map(|row| acidity_row(row, alkalinity));
+        let acid = acidity.map(|row| rows::acidity(row, alkalinity));
         // What must lead to a pH is no matter of closeness.
         rows.extend(acid.map(|row| match acidity {
             Some(AcidityRow { exact: true, .. }) => row,
@@ -321,115 +322,4 @@ pub(crate) fn column_order(request: &FormulateRequest) -> Vec<usize> {
     let mut order: Vec<usize> = (0..request.choice.len()).collect();
     order.sort_by_key(|candidate| &request.choice[*candidate].fertilizer.id);
     order
-}
-
-/// The acidity row: an aim where there is alkalinity to take away, else a band that keeps acids
-/// and bases from being used as free sources of their nutrients.
-fn acidity_row(row: AcidityRow, alkalinity: f64) -> Row {
-    let target = row.target_meq_l;
-    let mut figure = Row {
-        figure: Figure::Acidity,
-        aim: None,
-        min: None,
-        max: Some(target.max(0.0)),
-        weight: 0.0,
-        present: 0.0,
-        default_max: false,
-        judged: Judged::AsStated,
-    };
-    if row.exact {
-        (figure.min, figure.max) = (Some(target), Some(target));
-    } else if row.has_acid && target > 0.0 {
-        figure.aim = Some(target);
-        figure.min = Some(target - ACIDITY_BAND_MEQ_L);
-        figure.max = Some(target + ACIDITY_BAND_MEQ_L);
-        figure.weight = 1.0;
-    } else if row.has_acid {
-        figure.min = Some(target);
-        figure.max = Some(alkalinity.max(0.0));
-    }
-    figure
-}
-
-fn nutrient_row(request: &FormulateRequest, aimed: Aimed, present: f64, strength: f64) -> Row {
-    let named = request.recipe.aim(aimed);
-    let row = Row {
-        figure: Figure::Nutrient(aimed),
-        aim: None,
-        min: None,
-        max: None,
-        weight: 0.0,
-        present,
-        default_max: false,
-        judged: Judged::AsStated,
-    };
-    match named {
-        Some(aim) => named_row(row, aim, aimed, (request, strength)),
-        None => unnamed_row(row, aimed, (request, strength)),
-    }
-}
-
-/// A nutrient that the recipe names: strength applied, open sides closed by the default band.
-fn named_row(
-    row: Row,
-    named: Aim,
-    aimed: Aimed,
-    (request, strength): (&FormulateRequest, f64),
-) -> Row {
-    let strength = match aimed {
-        // A limit of sodium or chloride is a limit of the crop, whatever the strength.
-        Aimed::Form(Nutrient::Na | Nutrient::Cl) if named.aim.is_none() => 1.0,
-        _ => strength,
-    };
-    let times = |value: Option<f64>| value.map(|value| value * strength);
-    let aim = times(named.aim);
-    let band = request.bands.of(aimed);
-    let below = aim.map(|aim| aim * (1.0 - band.below_pct / 100.0));
-    let above = aim.map(|aim| aim * (1.0 + band.above_pct / 100.0));
-    // Total nitrogen beside an aim for nitrate is a band only: a miss would count twice.
-    let band_only =
-        aimed == Aimed::TotalN && aim_of(request, Aimed::Form(Nutrient::NitrateN)).is_some();
-    let min = times(named.min).or(below);
-    let max = times(named.max).or(above);
-    Row {
-        aim,
-        // A default side never cuts into the side that the recipe names.
-        min: min.map(|min| min.min(max.unwrap_or(f64::INFINITY))),
-        max: max.map(|max| max.max(min.unwrap_or(0.0))),
-        weight: if aim.is_none() || band_only {
-            0.0
-        } else {
-            named.weight
-        },
-        ..row
-    }
-}
-
-fn aim_of(request: &FormulateRequest, aimed: Aimed) -> Option<f64> {
-    request.recipe.aim(aimed).and_then(|aim| aim.aim)
-}
-
-/// A nutrient that the recipe does not name: free, or held below its default maximum.
-fn unnamed_row(row: Row, aimed: Aimed, (request, strength): (&FormulateRequest, f64)) -> Row {
-    let default_max = if aimed == Aimed::Form(Nutrient::AmmoniumN) {
-        nitrogen_asked(request).map(|n| AMMONIUM_SHARE * n * strength)
-    } else {
-        request.bands.of(aimed).default_max_mg_l
-    };
-    Row {
-        // Below what is there already no default maximum can be kept.
-        max: default_max.map(|max| max.max(row.present)),
-        default_max: default_max.is_some(),
-        judged: Judged::AsStated,
-        ..row
-    }
-}
-
-/// The nitrogen that the recipe asks for at full strength: its total, else its nitrate.
-fn nitrogen_asked(request: &FormulateRequest) -> Option<f64> {
-    let figure = |aimed| {
-        let named = request.recipe.aim(aimed)?;
-        named.aim.or(named.max).or(named.min)
-    };
-    figure(Aimed::TotalN).or_else(|| figure(Aimed::Form(Nutrient::NitrateN)))
 }
