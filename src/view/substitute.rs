@@ -1,17 +1,21 @@
 //! The sheet of cheaper salts: today's mix beside the cheapest, swaps, prices that decide, curves.
 
+mod curves;
+mod swaps;
+
 use super::formulate::{Show, misses};
 use super::nutrients;
 use super::round::{self, Measure};
 use super::{Column, Kind, Part, Sheet, amounts, facts};
+pub use curves::near;
+use curves::{curve, salt_curve};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
-use saltwright_solver::substitute::report::{
-    CurvePoint, InTanks, NowIs, SaltPoint, SubstituteReport, Swap,
-};
+use saltwright_solver::substitute::report::{InTanks, NowIs, SubstituteReport};
 use saltwright_solver::substitute::request::Keep;
 use saltwright_solver::words;
 use saltwright_solver::words::substitute::money;
+use swaps::swaps;
 
 /// What heads the names of today's mix beside the cheapest.
 pub const MIXES: &str = "in the mix";
@@ -26,10 +30,6 @@ pub const SALT_CURVE: &str = "Na, Cl in EC";
 
 /// Swaps, points and rooms that are shown where not everything is asked for.
 const MOST: usize = 8;
-/// Allowed deviation, percent, beyond which one further corner is shown: more is no recipe any more.
-const FAR_OFF: f64 = 30.0;
-/// Cells of the longest bar of a curve.
-const BAR: f64 = 30.0;
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(
@@ -250,187 +250,6 @@ fn stock(report: &SubstituteReport) -> String {
         told(&report.now_stock),
         told(&report.cheapest_stock)
     )
-}
-
-/// Single swaps, and what to heed about each.
-fn swaps(report: &SubstituteReport, detail: bool) -> Vec<Part> {
-    if report.swaps.is_empty() {
-        let words = "No single swap saves more than weighing today's fertilizers anew.";
-        return vec![Part::Note(words.into())];
-    }
-    let columns = vec![
-        Column::new(SWAPS, Kind::Name),
-        Column::new("put in", Kind::Name),
-        Column::new("saves", Kind::Figures),
-        Column::new("EC", Kind::Figures),
-        Column::new("pH", Kind::Figures),
-        Column::new("stock", Kind::Words),
-    ];
-    let most = if detail { usize::MAX } else { MOST };
-    let shown = || report.swaps.iter().take(most);
-    let rows = shown().map(|swap| {
-        let changes = &swap.changes;
-        vec![
-            swap.out.clone(),
-            swap.into.clone(),
-            words::price(swap.saving_per_m3),
-            changes.ec_ms_cm.then.map_or_else(String::new, round::ec),
-            changes.ph_closed.then.map_or_else(String::new, round::ph),
-            tank(swap),
-        ]
-    });
-    let mut parts = vec![Part::Table {
-        rows: rows.collect(),
-        columns,
-    }];
-    let rest = report.swaps.len().saturating_sub(most);
-    let now = (report.now.ec.predicted_ms_cm, report.now.ph.closed);
-    let more = if rest > 0 {
-        format!(" {rest} more that save less: --detail.")
-    } else {
-        String::new()
-    };
-    let note = format!(
-        "Each saves so much per 1000 L against today's mix, the rest weighed anew; EC is {} and pH {} \
-         now.{more}",
-        round::ec(now.0),
-        now.1.map_or_else(|| "not told".into(), round::ph)
-    );
-    parts.push(Part::Note(note));
-    for swap in shown().filter(|_| detail) {
-        parts.push(Part::Note(changed(swap)));
-    }
-    let mut told: Vec<String> = Vec::new();
-    for swap in shown() {
-        for words in &swap.changes.words {
-            let words = format!("{} for {}: {words}", swap.into, swap.out);
-            if !told.contains(&words) {
-                told.push(words);
-            }
-        }
-    }
-    parts.extend(told.into_iter().map(Part::Caution));
-    parts
-}
-
-/// The stock tank of what is put in, or what goes wrong there.
-fn tank(swap: &Swap) -> String {
-    let changes = &swap.changes;
-    let tank = changes.tank.as_deref().unwrap_or_default();
-    match (changes.clear, &changes.first_solid) {
-        (Some(false), Some(solid)) => format!("CLOUDY: {solid}"),
-        (Some(false), None) => "CLOUDY".into(),
-        (None, _) => "cannot be told".into(),
-        _ => tank.to_owned(),
-    }
-}
-
-/// All that a swap moves, in a line.
-fn changed(swap: &Swap) -> String {
-    let figure = |value: Option<f64>| value.map_or_else(|| "none".into(), round::concentration);
-    let changes = &swap.changes;
-    let mut moved: Vec<String> = changes
-        .nutrients
-        .iter()
-        .filter_map(|row| {
-            let (now, then) = (
-                round::concentration(row.now),
-                round::concentration(row.then),
-            );
-            (now != then).then(|| format!("{} {now} to {then}", row.nutrient))
-        })
-        .collect();
-    let share = changes.nh4_share_pct;
-    moved.push(format!(
-        "ammonium {} to {} % of nitrogen",
-        figure(share.now),
-        figure(share.then)
-    ));
-    let solubility = changes.solubility_g_per_l_20c;
-    if let (Some(now), Some(then)) = (solubility.now, solubility.then) {
-        let (now, then) = (round::three(now), round::three(then));
-        moved.push(format!("solubility {now} to {then} g/L"));
-    }
-    format!(
-        "{} for {}, {}: {}.",
-        swap.into,
-        swap.out,
-        round::mass(swap.g_per_l, Measure::Metric) + "/L",
-        moved.join(", ")
-    )
-}
-
-fn bar(value: f64, largest: f64) -> String {
-    let share = if largest > 0.0 { value / largest } else { 0.0 };
-    let cells = (BAR * share).round();
-    (0..)
-        .take_while(|at| f64::from(*at) < cells)
-        .map(|_| '#')
-        .collect()
-}
-
-/// The corners of a curve that are worth a look: up to the first that is far off.
-pub fn near(curve: &[CurvePoint]) -> &[CurvePoint] {
-    let near = curve
-        .iter()
-        .take_while(|point| point.off_pct_allowed < FAR_OFF);
-    &curve[..curve.len().min(near.count() + 1)]
-}
-
-/// Cost against allowed deviation: corners, and a bar as long as the cost.
-fn curve(report: &SubstituteReport, detail: bool) -> Option<Part> {
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    let largest = report.curve.first()?.cost_per_m3;
-    let curve = if detail {
-        &report.curve
-    } else {
-        near(&report.curve)
-    };
-    for point in curve {
-        let off = format!("{} %", round::three(point.off_pct_allowed));
-        let cost = words::price(point.cost_per_m3);
-        // Corners that no scale tells apart are shown as one, unless all is asked for.
-        let same = |row: &Vec<String>| !detail && row.first() == Some(&off);
-        if !rows.last().is_some_and(same) {
-            rows.push(vec![off, cost, bar(point.cost_per_m3, largest)]);
-        }
-    }
-    let columns = vec![
-        Column::new(CURVE, Kind::Figures),
-        Column::new("1000 L cost", Kind::Figures),
-        Column::new("", Kind::Drawing),
-    ];
-    Some(Part::Table { columns, rows })
-}
-
-/// Cost against sodium and chloride.
-fn salt_curve(points: &[SaltPoint], currency: Option<&str>) -> Option<Part> {
-    let (first, last) = (points.first()?, points.last()?);
-    if points.len() < 2 {
-        return None;
-    }
-    let rows = points.iter().map(|point| {
-        vec![
-            format!("{} %", round::three(point.ec_share_pct)),
-            round::concentration(point.sodium_mg_l),
-            round::concentration(point.chloride_mg_l),
-            words::price(point.cost_per_m3),
-            bar(point.cost_per_m3, first.cost_per_m3),
-        ]
-    });
-    let rows = rows.collect();
-    let head = match currency {
-        Some(currency) if last.cost_per_m3 > 0.0 => format!("{currency} per 1000 L"),
-        _ => "1000 L cost".into(),
-    };
-    let columns = vec![
-        Column::new(SALT_CURVE, Kind::Figures),
-        Column::new("Na mg/L", Kind::Figures),
-        Column::new("Cl mg/L", Kind::Figures),
-        Column::new(head, Kind::Figures),
-        Column::new("", Kind::Drawing),
-    ];
-    Some(Part::Table { columns, rows })
 }
 
 /// What to type next.

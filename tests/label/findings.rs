@@ -1,0 +1,89 @@
+//! What a laboratory found against what the label promises.
+
+use super::*;
+
+/// Sources: `tests/data/sources.csv`, LABEL-…; P published, others computed from the tables read.
+#[test]
+fn verdicts_of_laboratory_findings() {
+    let table = include_str!("../data/label_verdicts.csv");
+    let (mut cases, mut verdicts) = (0, 0);
+    for line in table.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let [id, convention, form, guarantee, found, expected, points] = cells[..] else {
+            panic!("{line}");
+        };
+        let report = judge(convention, form, guarantee, found);
+        cases += 1;
+        for want in expected.split(' ') {
+            let (key, want) = want.split_once(':').expect("key:verdict");
+            verdicts += 1;
+            if let Some((verdict, value)) = want.split_once('=') {
+                let value: f64 = value.parse().expect("a number");
+                let got = number(&report, &format!("/{key}/value"));
+                assert!((got - value).abs() < 0.005, "{id} {key}: {got} for {value}");
+                assert_eq!(report[key]["verdict"], verdict, "{id} {key}");
+                continue;
+            }
+            let row = row(&report, key);
+            let (verdict, differs) = want.split_once('+').unwrap_or((want, ""));
+            assert_eq!(row["verdict"], verdict, "{id} {key}: {row}");
+            let others = row["readings"].as_array().expect("a list");
+            for other in others {
+                let name = other["name"].as_str().expect("a name");
+                let same = other["verdict"] == row["verdict"];
+                assert_eq!(same, name != differs, "{id} {key}: {row}");
+            }
+            if !differs.is_empty() {
+                let told = row["reading"].as_str().expect("the reading used");
+                assert!(told.contains(&format!("differ: {differs}")), "{id}: {told}");
+            }
+        }
+        let (below, above) = points.split_once('/').unwrap_or((points, ""));
+        if let Ok(below) = below.parse::<f64>() {
+            let key = expected.split(':').next().expect("a key");
+            let row = row(&report, key);
+            let got = row["allowance"].as_f64().expect("points");
+            assert!((got - below).abs() < 6e-5, "{id}: {got} for {below}");
+            if let Ok(above) = above.parse::<f64>() {
+                let got = row["allowance_above"].as_f64().expect("points");
+                assert!((got - above).abs() < 6e-5, "{id}: {got} for {above}");
+            }
+        }
+    }
+    println!("{cases} labels, {verdicts} verdicts as published or computed from the tables");
+    assert_eq!(cases, 67);
+}
+
+#[test]
+fn what_was_not_read_is_not_judged() {
+    for (convention, key) in [
+        ("de", "N"),
+        ("uk", "N"),
+        ("au", "N"),
+        ("ca", "N"),
+        ("elements", "N"),
+        ("eu", "Cl"),
+        ("us", "Ni"),
+        ("us-md", "NO3-N"),
+        ("eu-2003", "N"),
+    ] {
+        let report = judge(
+            convention,
+            "solid",
+            &format!("{key}=5"),
+            &format!("{key}=1"),
+        );
+        assert_eq!(row(&report, key)["verdict"], "not-judged", "{convention}");
+        assert!(row(&report, key)["allowance"].is_null(), "{convention}");
+    }
+    // EC 2003/2003 judges a straight fertilizer by its type: urea 0.4 points.
+    let urea = answer(&json!({
+        "job": "label", "convention": "eu-2003", "guarantee": {"N": 46}, "found": {"N": 45.5},
+        "ingredients": ["urea"],
+    }));
+    assert_eq!(row(&urea, "N")["verdict"], "deficient");
+    // Above its last row the statute's table is frozen, and the report says so.
+    let above = judge("us", "solid", "P2O5=52 K2O=34", "P2O5=51.5");
+    let told = row(&above, "P2O5")["reading"].as_str().expect("a reading");
+    assert!(told.contains("32 or more"), "{told}");
+}
