@@ -132,7 +132,7 @@ impl MixLine {
                 }
                 let Some(litres) = volume else {
                     let what = "the volume that these grams are for";
-                    let mend = "Say it with --tank, or give g_per_l.";
+                    let mend = "Name the volume of the tank, or give g_per_l.";
                     faults.add(line, "g", Problem::Empty { what, mend });
                     continue;
                 };

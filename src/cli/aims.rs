@@ -11,10 +11,11 @@ use saltwright_recipes::Library;
 pub const OPTION: &str = "--aim";
 
 /// A recipe with some aims changed, which its name then says. A changed aim takes the default band
-/// and weight.
+/// and weight. A fault belongs where it was typed: behind an option, or in a field.
 pub fn changed(
     recipe: Node,
     typed: &[String],
+    at: &str,
     library: &Library,
     faults: &mut Faults,
 ) -> (Node, Vec<Aimed>) {
@@ -30,24 +31,21 @@ pub fn changed(
     let mut aims = aims.unwrap_or_else(|| Node::table::<String>([]));
     let mut named = Vec::new();
     for word in typed {
-        let Some((nutrient, figure)) = pair(word, OPTION, faults) else {
+        let Some((nutrient, figure)) = pair(word, at, faults) else {
             continue;
         };
         let Some(aimed) = Aimed::from_key(nutrient) else {
             let nearest = nearest(nutrient, Aimed::all().map(Aimed::key));
             let (kind, name) = ("nutrient", nutrient.to_owned());
-            faults.add(
-                None,
-                OPTION,
-                Problem::Unknown {
-                    kind,
-                    name,
-                    nearest,
-                },
-            );
+            let problem = Problem::Unknown {
+                kind,
+                name,
+                nearest,
+            };
+            faults.add(None, at, problem);
             continue;
         };
-        if let Some(aim) = aim(figure, &format!("{OPTION} {nutrient}"), faults) {
+        if let Some(aim) = aim(figure, format!("{at} {nutrient}").trim_start(), faults) {
             aims.set(nutrient, aim);
             named.push(aimed);
         }
@@ -65,7 +63,7 @@ pub fn changed(
 }
 
 /// One aim, or a band of which one end may be left open.
-fn aim(figure: &str, option: &str, faults: &mut Faults) -> Option<Node> {
+fn aim(figure: &str, at: &str, faults: &mut Faults) -> Option<Node> {
     let ends = figure.split_once("..");
     let parts = match ends {
         None => vec![("aim", figure)],
@@ -77,7 +75,7 @@ fn aim(figure: &str, option: &str, faults: &mut Faults) -> Option<Node> {
         if ends.is_some() && text.trim().is_empty() {
             continue;
         }
-        let (number, typed) = quantity(text, option, parse_with_unit, faults)?;
+        let (number, typed) = quantity(text, at, parse_with_unit, faults)?;
         if !typed.is_empty() {
             unit = typed;
         }
@@ -85,8 +83,8 @@ fn aim(figure: &str, option: &str, faults: &mut Faults) -> Option<Node> {
     }
     if entries.is_empty() {
         let what = "this aim";
-        let mend = "Write it like K=210, Fe=0.8..1.2 or Cl=..70.";
-        faults.add(None, option, Problem::Empty { what, mend });
+        let mend = "Write it like 210, 0.8..1.2 or ..70.";
+        faults.add(None, at, Problem::Empty { what, mend });
         return None;
     }
     entries.push(("unit", Node::text(unit)));

@@ -284,7 +284,11 @@ impl Args {
             }
         }
         request.set("reading", self.read_meters(faults));
-        if let Some(band) = self.ph_band.as_ref().and_then(|typed| band(typed, faults)) {
+        if let Some(band) = self
+            .ph_band
+            .as_ref()
+            .and_then(|typed| band(typed, "--ph-band", faults))
+        {
             request.set("ph", band);
         }
         self.remedies(request, faults);
@@ -351,16 +355,16 @@ impl Args {
     }
 }
 
-/// `5.6..6.2` as a pH band, or one pH.
-pub fn band(typed: &str, faults: &mut Faults) -> Option<Node> {
+/// `5.6..6.2` as a pH band, or one pH; a fault belongs where it was typed.
+pub fn band(typed: &str, at: &str, faults: &mut Faults) -> Option<Node> {
     let (low, high) = typed.split_once("..").unwrap_or((typed, typed));
-    let mut read = |text| quantity(text, "--ph-band", parse_number, faults).map(Node::number);
+    let mut read = |text| quantity(text, at, parse_number, faults).map(Node::number);
     let ends = (read(low), read(high));
     Some(Value::List(vec![ends.0?, ends.1?]).into())
 }
 
 /// `5mL/100L=7.0..6.6`: what a bottle did, and whether it is an acid or a base.
-pub fn bottle(typed: &str, faults: &mut Faults) -> Option<(&'static str, Node)> {
+fn bottle(typed: &str, faults: &mut Faults) -> Option<(&'static str, Node)> {
     const OPTION: &str = "--bottle";
     let unreadable = |faults: &mut Faults| {
         let reason = format!("\"{typed}\" does not say what the bottle did");
@@ -380,12 +384,17 @@ pub fn bottle(typed: &str, faults: &mut Faults) -> Option<(&'static str, Node)> 
     let litres = volume(litres, OPTION, faults)?;
     let before = quantity(before, OPTION, parse_number, faults)?;
     let after = quantity(after, OPTION, parse_number, faults)?;
+    Some(trial(ml.0, litres.0, [before, after]))
+}
+
+/// What a bottle did to so many litres, as it stands in a request, and whether it is acid or base.
+pub fn trial(ml: f64, litres: f64, [before, after]: [f64; 2]) -> (&'static str, Node) {
     let key = if after < before { "acid" } else { "base" };
     let trial = Node::table([
-        ("ml", Node::number(ml.0)),
-        ("litres", Node::number(litres.0)),
+        ("ml", Node::number(ml)),
+        ("litres", Node::number(litres)),
         ("ph_before", Node::number(before)),
         ("ph_after", Node::number(after)),
     ]);
-    Some((key, trial))
+    (key, trial)
 }

@@ -216,7 +216,7 @@ impl Args {
         if self.aim.is_empty() {
             return recipe;
         }
-        let (recipe, named) = aims::changed(recipe, &self.aim, library, faults);
+        let (recipe, named) = aims::changed(recipe, &self.aim, aims::OPTION, library, faults);
         for aimed in named {
             let field = format!("recipe.aims.{aimed}");
             origins.option(field, format!("{} {aimed}", aims::OPTION));

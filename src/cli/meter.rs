@@ -203,21 +203,20 @@ pub fn strength(shown: Shown) -> Node {
     }
 }
 
-/// Reads both sides of a `LEFT=RIGHT`.
-pub type Listed = fn(&str, &str, &mut Faults) -> Option<Node>;
+/// Reads both sides of a `LEFT=RIGHT` that was typed there: behind an option, or in a field.
+pub type Listed = fn(&str, &str, &str, &mut Faults) -> Option<Node>;
 
 /// Every `LEFT=RIGHT` of an option.
 fn all(typed: &[String], option: &'static str, read: Listed, faults: &mut Faults) -> Vec<Node> {
     let each = typed.iter().filter_map(|typed| {
         let (left, right) = pair(typed, option, faults)?;
-        read(left, right, faults)
+        read(left, right, option, faults)
     });
     each.collect()
 }
 
 /// `1.413=1.38`, `KCl:0.745g=1.40`, `1.413=705ppm`.
-pub fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
-    const OPTION: &str = "--check";
+pub fn check(truth: &str, shows: &str, at: &str, faults: &mut Faults) -> Option<Node> {
     let (key, truth) = match truth.split_once(':') {
         Some((salt, grams_text)) => {
             let key = match salt.trim().to_lowercase().as_str() {
@@ -226,7 +225,7 @@ pub fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
                 _ => {
                     let (kind, name) = ("salt of a check solution", salt.to_owned());
                     let known = "KCl, NaCl".to_owned();
-                    faults.add(None, OPTION, Problem::NotOneOf { kind, name, known });
+                    faults.add(None, at, Problem::NotOneOf { kind, name, known });
                     return None;
                 }
             };
@@ -237,15 +236,15 @@ pub fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
                     known: "g, mg, oz in a litre",
                 }),
             };
-            (key, quantity(grams_text, OPTION, grams, faults))
+            (key, quantity(grams_text, at, grams, faults))
         }
         None => {
             let ec = |text: &str| parse_ec(text).map(|ec| ec.0);
-            ("true_ms_cm", quantity(truth, OPTION, ec, faults))
+            ("true_ms_cm", quantity(truth, at, ec, faults))
         }
     };
     let mut point = Node::table([(key, Node::number(truth?))]);
-    match quantity(shows, OPTION, parse_shown, faults)? {
+    match quantity(shows, at, parse_shown, faults)? {
         Shown::Ec(ec) => point.set("shows", Node::number(ec.0)),
         Shown::Ppm { ppm, scale } => {
             point.set("shows", Node::number(ppm));
@@ -259,10 +258,10 @@ pub fn check(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
 }
 
 /// `745ppm=1.49`.
-pub fn both_meters(ppm: &str, ec: &str, faults: &mut Faults) -> Option<Node> {
+pub fn both_meters(ppm: &str, ec: &str, at: &str, faults: &mut Faults) -> Option<Node> {
     let ppm = ppm.trim_end_matches("ppm").trim();
-    let ppm = quantity(ppm, "--pair", parse_number, faults);
-    let ec = quantity(ec, "--pair", |text| parse_ec(text).map(|ec| ec.0), faults);
+    let ppm = quantity(ppm, at, parse_number, faults);
+    let ec = quantity(ec, at, |text| parse_ec(text).map(|ec| ec.0), faults);
     Some(Node::table([
         ("ppm", Node::number(ppm?)),
         ("ec_ms_cm", Node::number(ec?)),
@@ -270,9 +269,9 @@ pub fn both_meters(ppm: &str, ec: &str, faults: &mut Faults) -> Option<Node> {
 }
 
 /// `7=7.1`.
-pub fn buffer(truth: &str, shows: &str, faults: &mut Faults) -> Option<Node> {
-    let truth = quantity(truth, "--buffer", parse_number, faults);
-    let shows = quantity(shows, "--buffer", parse_number, faults);
+pub fn buffer(truth: &str, shows: &str, at: &str, faults: &mut Faults) -> Option<Node> {
+    let truth = quantity(truth, at, parse_number, faults);
+    let shows = quantity(shows, at, parse_number, faults);
     Some(Node::table([
         ("true_ph", Node::number(truth?)),
         ("shows", Node::number(shows?)),

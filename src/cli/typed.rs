@@ -37,7 +37,7 @@ pub fn volume(typed: &str, option: &str, faults: &mut Faults) -> Option<Litres> 
 pub fn pair<'a>(typed: &'a str, option: &str, faults: &mut Faults) -> Option<(&'a str, &'a str)> {
     let split = typed.split_once('=');
     if split.is_none() {
-        let reason = format!("\"{typed}\" is not of the form NAME=VALUE");
+        let reason = format!("\"{typed}\" has no value beside it");
         let mend = "Write it like NAME=0.5, without blanks.";
         faults.add(None, option, Problem::Unreadable { reason, mend });
     }

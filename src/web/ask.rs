@@ -102,6 +102,44 @@ impl<'a> Asking<'a> {
         }
     }
 
+    /// Fills a key with the quantities in a field, apart by semicolons.
+    pub fn quantities(
+        &mut self,
+        field: &str,
+        key: &str,
+        parse: impl Fn(&str) -> Result<f64, Problem>,
+    ) {
+        let Some(typed) = self.value(field) else {
+            return;
+        };
+        let mut nodes = Vec::new();
+        for part in apart(typed) {
+            match parse(&part) {
+                Ok(number) => nodes.push(Node::number(number)),
+                Err(problem) => self.refuse(field, problem),
+            }
+        }
+        self.list(key, nodes, field);
+    }
+
+    /// Sets a figure within a table of the request from a quantity in a field.
+    pub fn figure(
+        &mut self,
+        field: &str,
+        (table, path): (&mut Node, &str),
+        key: &str,
+        parse: impl Fn(&str) -> Result<f64, Problem>,
+    ) {
+        self.origin(format!("{path}.{key}"), field);
+        let Some(typed) = self.value(field) else {
+            return;
+        };
+        match parse(typed) {
+            Ok(number) => table.set(key, Node::number(number)),
+            Err(problem) => self.refuse(field, problem),
+        }
+    }
+
     /// Fills a key with the name in a field.
     pub fn name(&mut self, field: &str, key: &str) {
         if let Some(name) = self.value(field) {
@@ -116,6 +154,15 @@ impl<'a> Asking<'a> {
         let names: Vec<&str> = names.filter(|name| !name.is_empty()).collect();
         if !names.is_empty() {
             self.set(key, Node::texts(names), field);
+        }
+    }
+
+    /// Fills a key with the id in a field, or with nothing where it says "none".
+    pub fn id_or_none(&mut self, field: &str, key: &str) {
+        match self.value(field) {
+            None => {}
+            Some("none") => self.set(key, Value::Null.into(), field),
+            Some(id) => self.set(key, Node::text(id), field),
         }
     }
 
@@ -216,5 +263,38 @@ impl<'a> Asking<'a> {
     /// A list of nodes under a key, from a field.
     pub fn list(&mut self, key: &str, nodes: Vec<Node>, field: &str) {
         self.set(key, Value::List(nodes).into(), field);
+    }
+}
+
+/// Figures apart by semicolons; by commas, too, but between two digits a comma is a decimal one.
+pub fn apart(typed: &str) -> Vec<String> {
+    let mut parts = vec![String::new()];
+    for (at, c) in typed.char_indices() {
+        let between_digits = typed[..at].ends_with(|c: char| c.is_ascii_digit())
+            && typed[at + c.len_utf8()..].starts_with(|c: char| c.is_ascii_digit());
+        match parts.last_mut() {
+            Some(part) if c != ';' && (c != ',' || between_digits) => part.push(c),
+            _ => parts.push(String::new()),
+        }
+    }
+    parts.retain(|part| !part.trim().is_empty());
+    parts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_stand_apart() {
+        for (typed, read) in [
+            ("20 L", vec!["20 L"]),
+            ("20,5", vec!["20,5"]),
+            ("20, 10", vec!["20", " 10"]),
+            ("20L,10L", vec!["20L", "10L"]),
+            ("20,5;10;", vec!["20,5", "10"]),
+        ] {
+            assert_eq!(apart(typed), read, "{typed}");
+        }
     }
 }

@@ -4,20 +4,13 @@ use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
 use super::water::{temperature_unit, typed_celsius};
-use super::{Visit, own};
-use crate::cli::correct::{band, bottle};
+use super::{Visit, own, stocks};
+use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
-use crate::cli::stocks;
 use crate::view::correct;
-use saltwright_fertilizers::units::{parse_ec, parse_number, parse_ratio, parse_shown};
-use saltwright_fertilizers::{Fertilizer, Node, Problem, Value};
+use saltwright_fertilizers::units::{Amount, parse_amount, parse_ec, parse_number, parse_shown};
+use saltwright_fertilizers::{Fertilizer, Node, Problem, Table};
 use saltwright_solver::job::Report;
-
-/// The invented stocks of the demonstration.
-const DEMO_STOCKS: &str = include_str!("../../recipes/data/demo/stocks.toml");
-/// How stocks of one's own may look.
-const STOCKS_EXAMPLE: &str =
-    "tank,id,g_per_l_stock\nA,calcium-nitrate-fertilizer,41\nB,potassium-nitrate,50";
 
 /// The page.
 pub const PAGE: JobPage = JobPage {
@@ -41,14 +34,12 @@ pub const PAGE: JobPage = JobPage {
 };
 
 fn form(visit: &Visit<'_>) -> Vec<Group> {
-    let volume = if visit.is_us() { "US gal" } else { "L" };
+    let volume = own::volume_unit(visit);
     let acids = remedies_of(visit, |row| row.is_acid() && row.acid_meq_per_g() > 0.0);
     let bases = remedies_of(visit, |row| row.is_base() && row.acid_meq_per_g() < 0.0);
-    let stocks = vec![
-        Choice::new("", "none: only water, acid and salts"),
-        Choice::new("demo", "invented jugs, to try"),
-        Choice::new(own::OWN, "my own, pasted below"),
-    ];
+    let [fertilizers, ..] = own::shelf_fields();
+    let pasted = stocks::pasted().into_iter();
+    let pasted = pasted.chain(own::pasted_fields()).chain([fertilizers]);
     vec![
         Group::open(vec![
             Field::line("reading", "EC or TDS", "mS/cm").hint("Or like 16 CF, 650 ppm@500."),
@@ -58,52 +49,61 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             own::tank_field(visit),
             own::recipe_field(visit),
             own::water_field(visit),
-            Field::one("stocks", "Stocks", stocks),
+            stocks::choice("none: only water, acid and salts"),
             Field::one("acid", "Acid", acids),
         ]),
         Group::folded(
-            "My own stocks, recipe, water or a blend",
-            [
-                Field::lines(
-                    "own-stocks",
-                    "My stocks (CSV, JSON or TOML)",
-                    STOCKS_EXAMPLE,
-                )
-                .hint("What the page of stock tanks keeps as JSON will do."),
-                Field::line("ratio", "Dilution of the stocks", "1 to"),
-            ]
-            .into_iter()
-            .chain(own::pasted_fields())
-            .collect(),
+            "My own stocks, recipe, water, blend or fertilizers",
+            pasted.collect(),
         ),
         Group::folded(
-            "Aims, base, a bottle without a label, a laboratory",
+            "Aims, base, micronutrients, a laboratory",
             vec![
                 Field::line("ec", "EC to come to", "mS/cm").hint("Else that of the recipe."),
                 Field::line("ph-band", "pH to come to", "").hint("Like 5.6..6.2."),
                 Field::line("fill", "Fill to", volume),
                 Field::one("base", "Base", bases),
-                Field::line("bottle", "A bottle of unknown strength", "")
-                    .hint("What it did, like 5mL/100L=7.0..6.6."),
+                own::micros_field(visit),
                 own::analysis_field("A laboratory's figures of the tank (TOML)"),
             ],
         ),
+        Group::folded("A pH bottle without a label", bottle_fields(visit)),
     ]
 }
 
-/// What lowers or raises the pH, by name.
+/// What a bottle of unknown strength did.
+fn bottle_fields(visit: &Visit<'_>) -> Vec<Field> {
+    vec![
+        Field::line("bottle-ml", "Poured of it", "mL").hint(
+            "Pour a little, 5 mL in 100 L, let it mix in, and read again: what it did tells how \
+             strong it is.",
+        ),
+        Field::line("bottle-into", "Into", own::volume_unit(visit)),
+        Field::line("bottle-before", "pH before", ""),
+        Field::line("bottle-after", "pH after", ""),
+    ]
+}
+
+/// What lowers or raises the pH, by name: the grower's own first.
 fn remedies_of(visit: &Visit<'_>, serves: fn(&Fertilizer) -> bool) -> Vec<Choice> {
     let mut choices = vec![
         Choice::new("", "that of the stocks, else a usual one"),
         Choice::new("none", "none"),
     ];
-    let shelf = visit.site.library.fertilizers.iter();
-    let serving = shelf.filter(|row| row.is_charted() && serves(row));
+    // What cannot be read is told where it is asked with.
+    let own = visit.fields.get("own-fertilizers");
+    let own = own.and_then(|text| Table::read_csv("", text).ok());
+    let own = own.unwrap_or_default();
+    let shipped = visit.site.library.fertilizers.iter();
+    let shipped = shipped.filter(|row| own.get(&row.id).is_none());
+    let serving = own.iter().chain(shipped);
+    let serving = serving.filter(|row| row.is_charted() && serves(row));
     choices.extend(serving.map(|row| Choice::new(&row.id, &row.id)));
     choices
 }
 
 fn ask(asking: &mut Asking<'_>) {
+    own::shelf(asking);
     own::recipe(asking);
     own::water(asking);
     let is_us = asking.visit.is_us();
@@ -119,19 +119,26 @@ fn ask(asking: &mut Asking<'_>) {
     asking.origin("litres", "level");
     asking.quantity("fill", "fill_to_l", litres);
     asking.quantity("ec", "ec_ms_cm", |text| parse_ec(text).map(|ec| ec.0));
+    asking.name("micros", "micros");
     reading(asking);
     if let Some(typed) = asking.value("ph-band")
-        && let Some(band) = asking.within("ph-band", |_, faults| band(typed, faults))
+        && let Some(band) = asking.within("ph-band", |_, faults| band(typed, "", faults))
     {
         asking.set("ph", band, "ph-band");
     }
-    stock(asking);
-    remedies(asking);
+    if let Some((mut stock, field)) = stocks::ask(asking) {
+        stocks::ratio(asking, (&mut stock, "stock"));
+        asking.set("stock", stock, field);
+    }
+    asking.id_or_none("acid", "acid");
+    asking.id_or_none("base", "base");
+    bottle(asking);
     own::analysis(asking);
 }
 
 /// What the meters show, one part a field.
 fn reading(asking: &mut Asking<'_>) {
+    const PATH: &str = "reading";
     let mut reading = Node::table::<&str>([]);
     if let Some(typed) = asking.value("reading") {
         match parse_shown(typed) {
@@ -142,64 +149,69 @@ fn reading(asking: &mut Asking<'_>) {
         let (what, mend) = ("the reading", "Type what the meter shows, like 1.4.");
         asking.refuse("reading", Problem::Empty { what, mend });
     }
-    if let Some(typed) = asking.value("ph") {
-        match parse_number(typed) {
-            Ok(ph) => reading.set("ph", Node::number(ph)),
-            Err(problem) => asking.refuse("ph", problem),
-        }
-    }
-    asking.origin("reading", "reading");
-    asking.origin("reading.ph", "ph");
-    if let Some(typed) = asking.value("temperature") {
-        match typed_celsius(typed, asking.visit.is_us()) {
-            Ok(celsius) => reading.set("temperature_c", Node::number(celsius)),
-            Err(problem) => asking.refuse("temperature", problem),
-        }
-    }
-    asking.origin("reading.temperature_c", "temperature");
-    asking.set("reading", reading, "reading");
+    let is_us = asking.visit.is_us();
+    let celsius = move |text: &str| typed_celsius(text, is_us);
+    asking.figure("ph", (&mut reading, PATH), "ph", parse_number);
+    asking.figure(
+        "temperature",
+        (&mut reading, PATH),
+        "temperature_c",
+        celsius,
+    );
+    asking.set(PATH, reading, "reading");
 }
 
-/// The stocks: invented, pasted, or none.
-fn stock(asking: &mut Asking<'_>) {
-    let (text, field) = match asking.value("stocks") {
-        Some("demo") => (Some(DEMO_STOCKS), "stocks"),
-        Some(own::OWN) => (asking.text("own-stocks"), "own-stocks"),
-        _ => return,
-    };
-    let Some(text) = text else {
-        own::empty(asking, "own-stocks", "the list of stocks");
+/// A bottle of unknown strength, judged by what it did; all four of its fields tell that.
+fn bottle(asking: &mut Asking<'_>) {
+    const PARTS: [(&str, &str); 4] = [
+        ("bottle-ml", "ml"),
+        ("bottle-into", "litres"),
+        ("bottle-before", "ph_before"),
+        ("bottle-after", "ph_after"),
+    ];
+    if PARTS.iter().all(|(field, _)| asking.value(field).is_none()) {
         return;
-    };
-    let read = asking.within(field, |asking, faults| {
-        stocks::from_text(text, &asking.known, faults)
+    }
+    let is_us = asking.visit.is_us();
+    let read = PARTS.map(|(field, part)| {
+        let Some(typed) = asking.value(field) else {
+            let (what, mend) = ("this figure", "All four tell what the bottle did.");
+            asking.refuse(field, Problem::Empty { what, mend });
+            return None;
+        };
+        let figure = match part {
+            "ml" => millilitres(typed),
+            "litres" => own::litres(typed, is_us),
+            _ => parse_number(typed),
+        };
+        figure.map_err(|problem| asking.refuse(field, problem)).ok()
     });
-    let Some(mut stocks) = read else {
+    let [Some(ml), Some(litres), Some(before), Some(after)] = read else {
         return;
     };
-    if let Some(typed) = asking.value("ratio") {
-        match parse_ratio(typed) {
-            Ok(ratio) => stocks.set("ratio", Node::number(ratio)),
-            Err(problem) => asking.refuse("ratio", problem),
-        }
+    let (key, trial) = trial(ml, litres, [before, after]);
+    if asking.value(key).is_some() {
+        let what = format!("the {key} stands here twice");
+        let mend = "Name it, or say what its bottle did.".to_owned();
+        asking.refuse(key, Problem::Contradiction { what, mend });
     }
-    asking.set("stock", stocks, field);
-    asking.origin("stock.ratio", "ratio");
+    asking.set(key, trial, "bottle-after");
+    for (field, part) in PARTS {
+        asking.origin(format!("{key}.{part}"), field);
+    }
 }
 
-/// Acid and base, by name or by what a bottle did.
-fn remedies(asking: &mut Asking<'_>) {
-    for key in ["acid", "base"] {
-        match asking.value(key) {
-            None => {}
-            Some("none") => asking.set(key, Value::Null.into(), key),
-            Some(id) => asking.set(key, Node::text(id), key),
-        }
+/// A volume that is poured; a bare number is in mL.
+fn millilitres(typed: &str) -> Result<f64, Problem> {
+    if let Ok(ml) = parse_number(typed) {
+        return Ok(ml);
     }
-    if let Some(typed) = asking.value("bottle")
-        && let Some((key, trial)) = asking.within("bottle", |_, faults| bottle(typed, faults))
-    {
-        asking.set(key, trial, "bottle");
+    match parse_amount(typed)? {
+        Amount::Volume(ml) => Ok(ml.0),
+        Amount::Mass(_) => Err(Problem::UnknownUnit {
+            unit: "g".into(),
+            known: "mL, L, fl oz",
+        }),
     }
 }
 

@@ -120,10 +120,6 @@ fn more_fields(visit: &Visit<'_>) -> Vec<Field> {
     let rows = library.fertilizers.iter();
     let rows = rows.filter(|row| row.is_acid() && row.acid_meq_per_g() > 0.0);
     acids.extend(rows.map(|row| Choice::new(&row.id, &row.id)));
-    let mut micros = vec![Choice::new("", "as the recipe says")];
-    let lists = library.recipes.iter();
-    let lists = lists.filter(|recipe| recipe.id.starts_with("micros-"));
-    micros.extend(lists.map(|recipe| Choice::new(&recipe.id, &recipe.name)));
     vec![
         Field::one("acid", "Acid", acids),
         Field::line("residual", "Alkalinity to leave", "meq/L").shown("0.5"),
@@ -143,7 +139,7 @@ fn more_fields(visit: &Visit<'_>) -> Vec<Field> {
                 Choice::new("open", "after standing in air"),
             ],
         ),
-        Field::one("micros", "Micronutrients the recipe lacks", micros),
+        own::micros_field(visit),
         Field::one(
             "simplest",
             "Look for a simpler mix",
@@ -185,11 +181,7 @@ pub(super) fn ask(asking: &mut Asking<'_>) {
     asking.names("only", "only");
     asking.names("without", "without");
     asking.name("micros", "micros");
-    match asking.value("acid") {
-        None => {}
-        Some("none") => asking.set("acid", Value::Null.into(), "acid"),
-        Some(id) => asking.set("acid", Node::text(id), "acid"),
-    }
+    asking.id_or_none("acid", "acid");
     if asking.value("simplest") == Some("no") {
         asking.set("simplest", Value::Bool(false).into(), "simplest");
     }

@@ -1,9 +1,10 @@
-//! Meters: how far they are off, which scale a pen has, what to weigh for a check.
+//! Meters: how far they are off, which scale a pen has, what to weigh for a check, what a
+//! proportioner really delivers.
 
-use super::Visit;
 use super::ask::Asking;
 use super::form::{Field, Group};
 use super::job::{Answered, JobPage};
+use super::{Visit, own, stocks};
 use crate::cli::meter::{Listed, both_meters, buffer, check, strength};
 use crate::view::meter;
 use saltwright_fertilizers::units::{parse_ec, parse_number, parse_shown};
@@ -15,7 +16,8 @@ pub const PAGE: JobPage = JobPage {
     path: "meter",
     name: "Meters",
     title: "Can the meters be trusted",
-    lead: "Offset, slope, the scale of a TDS pen, and what to weigh for a check solution.",
+    lead: "Offset, slope, the scale of a TDS pen, what to weigh for a check solution, and what a \
+           proportioner really delivers.",
     job: "meter",
     opening: &[("checks", "1.413 = 1.38"), ("reading", "650 ppm")],
     form,
@@ -23,7 +25,7 @@ pub const PAGE: JobPage = JobPage {
     answer,
 };
 
-fn form(_visit: &Visit<'_>) -> Vec<Group> {
+fn form(visit: &Visit<'_>) -> Vec<Group> {
     vec![
         Group::open(vec![
             Field::lines(
@@ -38,13 +40,35 @@ fn form(_visit: &Visit<'_>) -> Vec<Group> {
             Field::line("days", "Calibrated so many days ago", ""),
         ]),
         Group::folded(
-            "Pen and EC meter in one solution, pH buffers, other check solutions",
+            "Pen and EC meter in one solution, pH buffers, check solutions to make",
             vec![
-                Field::lines("pairs", "Pen = EC meter", "745 ppm = 1.49"),
+                Field::lines("pairs", "Pen = EC meter", "745 ppm = 1.49\n1120 ppm = 2.25")
+                    .hint("One a line; two or more tell a scale from a pen that is off."),
                 Field::lines("buffers", "Buffer = shown", "7 = 7.1\n4 = 4.2"),
-                Field::line("make", "Check solution to make", "mS/cm").shown("1.413"),
+                Field::line("make", "Check solutions to make", "mS/cm")
+                    .shown("1.413")
+                    .hint("Apart by semicolons: 1.413; 2.76."),
             ],
         ),
+        Group::folded("A proportioner or dosing pump", doser_fields(visit)),
+    ]
+}
+
+fn doser_fields(visit: &Visit<'_>) -> Vec<Field> {
+    let [own_stocks, ratio] = stocks::pasted();
+    let [fertilizers, ..] = own::shelf_fields();
+    vec![
+        stocks::choice("none: no doser is checked"),
+        Field {
+            label: "Set to".into(),
+            ..ratio
+        },
+        Field::line("dosed", "EC behind it", "mS/cm"),
+        own::water_field(visit),
+        own_stocks,
+        own::pasted_water(),
+        own::blend_field(),
+        fertilizers,
     ]
 }
 
@@ -56,9 +80,8 @@ fn ask(asking: &mut Asking<'_>) {
     ] {
         lines(asking, field, key, read);
     }
-    let ec = |text: &str| parse_ec(text).map(|ec| ec.0);
     asking.quantity("aim", "aim_ms_cm", ec);
-    asking.quantity("make", "make_ms_cm", ec);
+    asking.quantities("make", "make_ms_cm", ec);
     asking.quantity("days", "calibrated_days_ago", parse_number);
     if let Some(typed) = asking.value("reading") {
         match parse_shown(typed) {
@@ -66,6 +89,32 @@ fn ask(asking: &mut Asking<'_>) {
             Err(problem) => asking.refuse("reading", problem),
         }
     }
+    own::shelf(asking);
+    own::water(asking);
+    doser(asking);
+}
+
+fn ec(text: &str) -> Result<f64, Problem> {
+    parse_ec(text).map(|ec| ec.0)
+}
+
+/// A proportioner: its stocks, what it is set to, and the EC behind it. Once one of them is filled
+/// in, the others are asked for.
+fn doser(asking: &mut Asking<'_>) {
+    const PATH: &str = "doser";
+    let asked = ["stocks", "own-stocks", "ratio", "dosed"];
+    if asked.iter().all(|field| asking.value(field).is_none()) {
+        return;
+    }
+    let mut doser = Node::table::<&str>([]);
+    asking.origin("doser.stock", "stocks");
+    if let Some((stocks, field)) = stocks::ask(asking) {
+        doser.set("stock", stocks);
+        asking.origin("doser.stock", field);
+    }
+    stocks::ratio(asking, (&mut doser, PATH));
+    asking.figure("dosed", (&mut doser, PATH), "shows_ms_cm", ec);
+    asking.set(PATH, doser, "stocks");
 }
 
 /// `left = right`, one a line.
@@ -78,7 +127,7 @@ fn lines(asking: &mut Asking<'_>, field: &str, key: &str, read: Listed) {
         for line in text.lines().filter(|line| !line.trim().is_empty()) {
             match line.split_once('=') {
                 Some((left, right)) => {
-                    nodes.extend(read(left.trim(), right.trim(), faults));
+                    nodes.extend(read(left.trim(), right.trim(), "", faults));
                 }
                 None => {
                     let reason = format!("\"{}\" has no \"=\"", line.trim());

@@ -35,6 +35,7 @@ mod ranges;
 mod recipes;
 mod refill;
 mod stock;
+mod stocks;
 mod substitute;
 mod water;
 mod waters;

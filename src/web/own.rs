@@ -54,6 +54,15 @@ pub fn water_field(visit: &Visit<'_>) -> Field {
     Field::one("water", "Water", choices)
 }
 
+/// The field of a list that fills in what a recipe lacks.
+pub fn micros_field(visit: &Visit<'_>) -> Field {
+    let mut micros = vec![Choice::new("", "as the recipe says")];
+    let lists = visit.site.library.recipes.iter();
+    let lists = lists.filter(|recipe| recipe.id.starts_with("micros-"));
+    micros.extend(lists.map(|recipe| Choice::new(&recipe.id, &recipe.name)));
+    Field::one("micros", "Micronutrients the recipe lacks", micros)
+}
+
 /// The fields of a recipe and a water of one's own.
 pub fn pasted_fields() -> [Field; 3] {
     [
@@ -94,10 +103,14 @@ pub fn shelf_fields() -> [Field; 3] {
     ]
 }
 
+/// The unit of a bare volume.
+pub fn volume_unit(visit: &Visit<'_>) -> &'static str {
+    if visit.is_us() { "US gal" } else { "L" }
+}
+
 /// The field of the batch.
 pub fn tank_field(visit: &Visit<'_>) -> Field {
-    let unit = if visit.is_us() { "US gal" } else { "L" };
-    Field::line("tank", "Tank", unit)
+    Field::line("tank", "Tank", volume_unit(visit))
 }
 
 /// Reads fertilizers and prices into the request.
@@ -166,7 +179,7 @@ pub fn recipe(asking: &mut Asking<'_>) {
         let word = [format!("{}={typed}", aimed.key())];
         let library = &asking.visit.site.library;
         recipe = asking.within(&name, |_, faults| {
-            aims::changed(recipe, &word, library, faults).0
+            aims::changed(recipe, &word, "", library, faults).0
         });
         asking.origin(format!("recipe.aims.{}", aimed.key()), &name);
     }

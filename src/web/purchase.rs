@@ -41,7 +41,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new("demo", "invented ones, to try"),
         Choice::new(own::OWN, "my own, pasted below"),
     ];
-    let season = if visit.is_us() { "US gal" } else { "L" };
+    let season = own::volume_unit(visit);
     vec![
         Group::open(vec![
             own::recipe_field(visit),

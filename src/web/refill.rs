@@ -6,6 +6,7 @@ use super::job::{Answered, JobPage};
 use super::{Visit, own};
 use crate::cli::refill::from_text;
 use crate::view::refill;
+use saltwright_fertilizers::units::parse_number;
 use saltwright_solver::job::Report;
 
 /// The invented fortnight of the demonstration.
@@ -36,6 +37,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new("", "my own, pasted below"),
         Choice::new("demo", "an invented fortnight, to try"),
     ];
+    let [fertilizers, ..] = own::shelf_fields();
     let tank = Field {
         label: "Top-up to weigh for".into(),
         ..own::tank_field(visit)
@@ -57,13 +59,27 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             "Use my own recipe, water or a blend",
             own::pasted_fields().to_vec(),
         ),
+        Group::folded(
+            "Micronutrients, limits, my fertilizers",
+            vec![
+                own::micros_field(visit),
+                Field::lines("limits", "My limits, mg/L", "Na 115\nCl 140")
+                    .hint("In place of the published ones: a nutrient and its limit, one a line."),
+                fertilizers,
+            ],
+        ),
     ]
 }
 
 fn ask(asking: &mut Asking<'_>) {
+    own::shelf(asking);
     own::recipe(asking);
     own::water(asking);
     own::tank(asking);
+    asking.name("micros", "micros");
+    if asking.value("limits").is_some() {
+        own::pairs(asking, "limits", "limits", parse_number);
+    }
     let (text, field) = match asking.value("readings") {
         Some("demo") => (Some(DEMO_READINGS), "readings"),
         _ => (asking.text("own-readings"), "own-readings"),

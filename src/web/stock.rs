@@ -1,6 +1,6 @@
 //! Stock tanks that stay clear, and the sheets to print: one by the scale, and labels.
 
-use super::ask::Asking;
+use super::ask::{Asking, apart};
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
 use super::{Visit, correct, own, ranges, water};
@@ -9,7 +9,7 @@ use crate::view::html::{self, Setting};
 use crate::view::{Part, Sheet, csv, round, stock, weigh};
 use maud::{Markup, html};
 use saltwright_fertilizers::units::{parse_mass, parse_number, parse_ratio};
-use saltwright_fertilizers::{Node, Problem, Value};
+use saltwright_fertilizers::{Problem, Value};
 use saltwright_solver::job::Report;
 use saltwright_solver::stock::StockReport;
 use saltwright_solver::stock::request::{COLDEST_C, HOTTEST_C, MARGIN};
@@ -61,7 +61,6 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new(WEIGH, "the sheet by the scale, to print"),
         Choice::new(LABELS, "labels for tanks and lids, to print"),
     ];
-    let unit = if visit.is_us() { "US gal" } else { "L" };
     let [table, ..] = own::shelf_fields();
     vec![
         Group::open(vec![
@@ -69,7 +68,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             own::water_field(visit),
             Field::one("tanks", "Tanks", tanks.into()),
             Field::line("ratio", "Diluted", "1 : parts").shown("the largest"),
-            Field::line("volume", "Tank volume", unit)
+            Field::line("volume", "Tank volume", own::volume_unit(visit))
                 .hint("One for all tanks, or one for each apart by semicolons: 20; 10."),
             Field::line("scale", "Scale reads to", "g"),
             Field::one("paper", "Show me", papers),
@@ -127,7 +126,10 @@ fn ask(asking: &mut Asking<'_>) {
     if asking.value("acid").is_some() {
         asking.set("acid_tank", Value::Bool(false).into(), "acid");
     }
-    volumes(asking);
+    let is_us = asking.visit.is_us();
+    asking.quantities("volume", "tank_litres", move |text| {
+        own::litres(text, is_us)
+    });
     ranges::ask(asking);
     weighed(asking);
     if asking.value("paper") == Some(WEIGH) && asking.value("volume").is_none() {
@@ -135,37 +137,6 @@ fn ask(asking: &mut Asking<'_>) {
         let mend = "Say it, like 20 L: the sheet by the scale is for a tank.";
         asking.refuse("volume", Problem::Empty { what, mend });
     }
-}
-
-/// One volume for all tanks, or one for each.
-fn volumes(asking: &mut Asking<'_>) {
-    let Some(typed) = asking.value("volume") else {
-        return;
-    };
-    let is_us = asking.visit.is_us();
-    let mut nodes = Vec::new();
-    for part in apart(typed) {
-        match own::litres(&part, is_us) {
-            Ok(litres) => nodes.push(Node::number(litres)),
-            Err(problem) => asking.refuse("volume", problem),
-        }
-    }
-    asking.list("tank_litres", nodes, "volume");
-}
-
-/// Volumes apart by semicolons; by commas, too, but between two digits a comma is a decimal one.
-fn apart(typed: &str) -> Vec<String> {
-    let mut parts = vec![String::new()];
-    for (at, c) in typed.char_indices() {
-        let between_digits = typed[..at].ends_with(|c: char| c.is_ascii_digit())
-            && typed[at + c.len_utf8()..].starts_with(|c: char| c.is_ascii_digit());
-        match parts.last_mut() {
-            Some(part) if c != ';' && (c != ',' || between_digits) => part.push(c),
-            _ => parts.push(String::new()),
-        }
-    }
-    parts.retain(|part| !part.trim().is_empty());
-    parts
 }
 
 /// How a comma in the volume was understood, since it might have been meant to part two of them.
@@ -251,16 +222,12 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     })
 }
 
-/// The address of a correction with these stocks, in the same water; nothing where no dilution is
-/// known, or where the fertilizers are the grower's own, which that page does not ask for. The
-/// reading is left to the meters.
+/// The address of a correction with these stocks, in the same water and with the same fertilizers;
+/// nothing where no dilution is known. The reading is left to the meters.
 fn corrected(report: &StockReport, visit: &Visit<'_>) -> Option<String> {
     /// Fields that mean the same there.
-    const KEPT: [&str; 3] = ["water", "own-water", "blend"];
+    const KEPT: [&str; 4] = ["water", "own-water", "blend", "own-fertilizers"];
     let ratio = round::handed_on(report.ratio?);
-    if visit.fields.get("own-fertilizers").is_some() {
-        return None;
-    }
     let mut stocks = String::from("tank,id,g_per_l_stock");
     for tank in &report.tanks {
         for dose in &tank.mix {
@@ -297,19 +264,6 @@ fn labels(parts: Vec<Part>) -> Vec<Markup> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn volumes_stand_apart() {
-        for (typed, read) in [
-            ("20 L", vec!["20 L"]),
-            ("20,5", vec!["20,5"]),
-            ("20, 10", vec!["20", " 10"]),
-            ("20L,10L", vec!["20L", "10L"]),
-            ("20,5;10;", vec!["20,5", "10"]),
-        ] {
-            assert_eq!(apart(typed), read, "{typed}");
-        }
-    }
 
     #[test]
     fn a_tank_stands_before_a_name() {

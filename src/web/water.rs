@@ -8,7 +8,7 @@ use crate::view::water;
 use saltwright_fertilizers::units::{
     parse_alkalinity, parse_celsius, parse_number, parse_strength,
 };
-use saltwright_fertilizers::{Node, Problem, Value};
+use saltwright_fertilizers::{Node, Problem};
 use saltwright_solver::job::Report;
 
 /// The page.
@@ -101,11 +101,7 @@ pub fn typed_celsius(text: &str, is_us: bool) -> Result<f64, Problem> {
 fn ask(asking: &mut Asking<'_>) {
     own::water(asking);
     own::tank(asking);
-    match asking.value("acid") {
-        None => {}
-        Some("none") => asking.set("acid", Value::Null.into(), "acid"),
-        Some(id) => asking.set("acid", Node::text(id), "acid"),
-    }
+    asking.id_or_none("acid", "acid");
     asking.quantity("ph", "ph", parse_number);
     asking.quantity("residual", "residual_alkalinity_meq_l", |text| {
         parse_alkalinity(text).map(|meq| meq.0)

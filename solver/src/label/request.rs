@@ -301,7 +301,7 @@ pub(super) fn grams_per_l(
         (None, Some(ml), Some(density)) => Some(ml * density),
         (None, Some(_), None) => {
             let what = "a volume is given, but not the density of this mix".to_owned();
-            let mend = "Give the density (density_g_per_ml, --density), or the dose in grams.";
+            let mend = "Give the density in g/mL, or the dose in grams.";
             let at = reader.at("ml_per_l");
             let mend = mend.to_owned();
             faults.add(reader.line(), at, Problem::Contradiction { what, mend });

@@ -231,7 +231,7 @@ pub(super) fn strength(
     let aim = ec_ms_cm.filter(|ec| *ec > 0.0);
     if aim.is_none() {
         let what = "the EC to reach";
-        let mend = "Say which EC (ec_ms_cm, or --ec), here or in the recipe.";
+        let mend = "Say which EC, here or in the recipe.";
         faults.add(node.line, "ec_ms_cm", Problem::Empty { what, mend });
     }
     aim.map(Strength::ToEc)
