@@ -1,5 +1,7 @@
 //! The pages, asked without a server: the same figures as the terminal, every field, every fault.
 
+mod daily;
+mod everywhere;
 mod faults;
 mod links;
 mod marks;

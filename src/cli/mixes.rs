@@ -49,9 +49,11 @@ fn from_json(text: &str, faults: &mut Faults) -> Vec<MixLine> {
     }
 }
 
-/// `ID=0.5 ID=12mL`: amounts per litre, or for the batch where its volume is given.
+/// `ID=0.5 ID=12mL`: amounts per litre, or for the batch where its volume is given. A word that is
+/// none belongs where it was typed.
 pub fn typed(
     words: &[String],
+    at: &str,
     litres: Option<Litres>,
     known: &Known<'_>,
     faults: &mut Faults,
@@ -59,7 +61,7 @@ pub fn typed(
     let per = litres.map_or(1.0, |litres| litres.0);
     let mut lines = Vec::new();
     for word in words {
-        let Some((id, amount)) = pair(word, "mix", faults) else {
+        let Some((id, amount)) = pair(word, at, faults) else {
             continue;
         };
         let per_litre = |text: &str| {

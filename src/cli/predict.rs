@@ -39,7 +39,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let known = common.shelf(&mut request, library, &mut faults);
     common.water(&mut request, library, &mut origins, &mut faults);
     let litres = common.litres(&mut faults);
-    let mut lines = mixes::typed(&args.mix, litres, &known, &mut faults);
+    let mut lines = mixes::typed(&args.mix, "mix", litres, &known, &mut faults);
     if let Some(path) = &args.mix_file {
         lines.extend(mixes::from_file(path, litres, &known, &mut faults));
     }

@@ -88,7 +88,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let mut request = Node::table([("job", Node::text("stock"))]);
     let known = common.shelf(&mut request, library, &mut faults);
     common.water(&mut request, library, &mut origins, &mut faults);
-    let mut lines = mixes::typed(&args.mix, None, &known, &mut faults);
+    let mut lines = mixes::typed(&args.mix, "mix", None, &known, &mut faults);
     if let Some(path) = &args.mix_file {
         lines.extend(mixes::from_file(path, None, &known, &mut faults));
     }

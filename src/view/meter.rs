@@ -7,7 +7,8 @@ use saltwright_solver::reservoir::meter::report::{
 
 /// Builds the sheet.
 pub fn sheet(report: &MeterReport) -> Sheet {
-    let mut parts = vec![Part::Note(report.words.clone())];
+    let findings = report.words.lines().map(str::to_owned);
+    let mut parts: Vec<Part> = findings.map(Part::Note).collect();
     parts.extend(points(&report.points));
     parts.extend(scales(&report.scales));
     if let Some(reading) = &report.reading {

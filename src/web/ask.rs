@@ -34,6 +34,8 @@ pub struct Asking<'a> {
     pub known: Known<'a>,
     /// The batch, once its field was read.
     pub litres: Option<Litres>,
+    /// The fields of several lines; a fault in another says nothing of where in it.
+    pub lists: Vec<String>,
     origins: Vec<(String, String)>,
     said: Vec<Said>,
 }
@@ -46,6 +48,7 @@ impl<'a> Asking<'a> {
             request: Node::table([("job", Node::text(job))]),
             known: Known::new(Table::default(), &visit.site.library),
             litres: None,
+            lists: Vec::new(),
             origins: Vec::new(),
             said: Vec::new(),
         }
@@ -208,7 +211,7 @@ impl<'a> Asking<'a> {
             match found {
                 Some((_, rest, field)) => {
                     let told = Fault {
-                        field: self.entry(&fault.field, rest),
+                        field: self.entry(&fault.field, rest, &field),
                         ..fault.clone()
                     };
                     self.say(&told, Some(&field));
@@ -219,9 +222,14 @@ impl<'a> Asking<'a> {
     }
 
     /// What is left of a path below its field: an entry of a list is told by its id, or else
-    /// counted from one, since its position and key say nothing to who filled in a form.
-    fn entry(&self, path: &str, rest: &str) -> String {
-        let plain = || rest.trim_start_matches('.').to_owned();
+    /// counted from one, since its position and key say nothing to who filled in a form; a key is
+    /// told of a list that was pasted, where it stands.
+    fn entry(&self, path: &str, rest: &str, field: &str) -> String {
+        let is_list = self.lists.iter().any(|list| list == field);
+        let plain = || {
+            let key = rest.trim_start_matches('.');
+            if is_list { key } else { "" }.to_owned()
+        };
         let Some((list, inside)) = path.split_once('[') else {
             return plain();
         };

@@ -77,6 +77,7 @@ impl JobPage {
         let mut groups = (self.form)(&visit);
         groups.push(Group::open(show_fields()));
         let mut asking = Asking::new(self.job, &visit);
+        asking.lists = lists(&groups);
         check_names(&mut asking, &groups);
         (self.ask)(&mut asking);
         let report = asking.answer();
@@ -204,6 +205,13 @@ fn show_fields() -> Vec<Field> {
         Field::one("units", "Nutrients in", units),
         Field::one("detail", "Show", details),
     ]
+}
+
+/// The fields of several lines.
+fn lists(groups: &[Group]) -> Vec<String> {
+    let fields = groups.iter().flat_map(|group| &group.fields);
+    let lists = fields.filter(|field| matches!(field.input, form::Input::Lines { .. }));
+    lists.map(|field| field.name.clone()).collect()
 }
 
 /// Refuses fields that the form does not have, values it does not offer and fields that stand

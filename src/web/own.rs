@@ -344,7 +344,7 @@ pub fn mix(asking: &mut Asking<'_>, field: &str, key: &str) {
             return mixes::checked(&lines, &asking.known, faults);
         }
         let words: Vec<String> = text.lines().filter_map(as_pair).collect();
-        mixes::typed(&words, litres, &asking.known, faults)
+        mixes::typed(&words, "", litres, &asking.known, faults)
     });
     asking.set(key, Value::List(lines).into(), field);
 }

@@ -29,7 +29,7 @@ const PATHS: [&str; 34] = [
     "purchase",
     "purchase?recipe=hoagland-2&season=-3&bags=own",
     "correct",
-    "correct?reading=650+ppm&ph=0.5&level=500&tank=120&recipe=hoagland-2&bottle=5mL",
+    "correct?reading=650+ppm&ph=0.5&level=500&tank=120&recipe=hoagland-2&bottle-ml=5",
     "refill",
     "refill?recipe=hoagland-2&own-readings=at%2Clitres%2Cec_ms_cm%0Ayesterday%2C1%2C1",
     "meter",

@@ -29,7 +29,7 @@ pub struct MeterReport {
     pub solutions: Vec<CheckSolution>,
     /// A proportioner or dosing pump.
     pub doser: Option<DoserReport>,
-    /// The same in words.
+    /// The same in words, a finding a line.
     pub words: String,
     /// What to heed.
     pub cautions: Vec<String>,

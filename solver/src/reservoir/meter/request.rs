@@ -266,6 +266,7 @@ fn read_ph_point(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<(f64, f
 /// `{ec_ms_cm}`, `{cf}` or `{ppm, scale}`, the scale left out where nobody knows it.
 fn read_reading(node: &Node, faults: &mut Faults) -> Option<Shows> {
     let mut reader = Reader::open(node, "reading", faults)?;
+    let before = faults.len();
     let ec = reader.number("ec_ms_cm", Limits::EC, faults);
     let cf = reader.number("cf", SHOWN, faults);
     let ppm = reader.number("ppm", SHOWN, faults);
@@ -274,7 +275,7 @@ fn read_reading(node: &Node, faults: &mut Faults) -> Option<Shows> {
     reader.close(faults);
     let by_scale = ppm.map(|ppm| scale.map_or(Shows::Ppm(ppm), |scale| Shows::Ec(ppm / scale)));
     let found = ec.or(cf.map(|cf| cf / 10.0)).map(Shows::Ec).or(by_scale);
-    if found.is_none() {
+    if found.is_none() && faults.len() == before {
         let (what, mend) = ("the reading", "Give ec_ms_cm, cf, or ppm.");
         faults.add(node.line, "reading", Problem::Empty { what, mend });
     }

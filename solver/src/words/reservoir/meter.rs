@@ -18,7 +18,7 @@ pub fn no_scale_fits() -> Problem {
     }
 }
 
-/// The whole answer in sentences.
+/// The whole answer in sentences, a finding a line.
 pub(crate) fn told(request: &MeterRequest, report: &MeterReport) -> String {
     let mut words: Vec<String> = Vec::new();
     words.extend(scale(report));
@@ -38,7 +38,7 @@ pub(crate) fn told(request: &MeterRequest, report: &MeterReport) -> String {
                 .into(),
         );
     }
-    words.join(" ")
+    words.join("\n")
 }
 
 fn scale(report: &MeterReport) -> Option<String> {
@@ -97,10 +97,10 @@ fn reading(row: &ReadingRow, shows: Option<Shows>) -> String {
             let scales = row
                 .on_scales
                 .iter()
-                .map(|on| format!("{:.2} on the {} scale", on.ec_ms_cm, on.scale));
+                .map(|on| format!("{:.2} mS/cm on the {} scale", on.ec_ms_cm, on.scale));
             let scales: Vec<String> = scales.collect();
             format!(
-                "{} ppm is an EC of {} mS/cm; which one, only the scale of the pen tells.",
+                "{} ppm is {}; which one, only the scale of the pen tells.",
                 figure(ppm),
                 listing(&scales)
             )
