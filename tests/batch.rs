@@ -1,5 +1,8 @@
 //! Many requests at once: order, threads, a run that is killed and goes on.
 
+mod packed;
+mod table;
+
 use crate::common::{saltwright, stderr};
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;

@@ -30,7 +30,7 @@ impl Grid {
     /// twice; columns without a head are ignored.
     pub fn read(text: &str, known: &[&str], faults: &mut Faults) -> Option<Self> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let delimiter = delimiter(text);
+        let delimiter = separator(text);
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)
             .has_headers(false)
@@ -121,7 +121,7 @@ impl Grid {
 }
 
 /// The commonest of the three separators in the first line that is not blank, outside quotes.
-fn delimiter(text: &str) -> u8 {
+pub fn separator(text: &str) -> u8 {
     let head = text
         .lines()
         .find(|line| line.chars().any(char::is_alphanumeric))

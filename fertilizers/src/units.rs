@@ -66,7 +66,7 @@ pub fn parse_number(text: &str) -> Result<f64, Problem> {
 }
 
 /// At most forty characters of what was found, for a message.
-pub(crate) fn shorten(text: &str) -> String {
+pub fn shorten(text: &str) -> String {
     const MOST: usize = 40;
     if text.chars().count() <= MOST {
         text.to_owned()

@@ -56,7 +56,7 @@ saltwright journal add --ec 1.4 --ph 5.9    what was read and done, day by day
 saltwright purchase RECIPE --season 120m3   whole bags at the least cost
 saltwright list recipes                     also waters, fertilizers, crops
 saltwright serve                            the same in a browser, by the tank
-saltwright batch FILE                       requests and reports as JSON lines
+saltwright batch FILE                       requests and reports, a line each
 saltwright completions SHELL                also man FOLDER: see help shell
 
 For a start: saltwright formulate hoagland-2 --water rain-barrel --tank \"20 L\"
@@ -458,6 +458,18 @@ All processors work at once (--threads N); what comes out is the same whatever
 their number. With --out FILE a run that was ended goes on behind its last whole
 line by --resume: give it the same requests again. --stats tells how many, how
 long and how fast; on a terminal beside --out or a pipe that is shown meanwhile.
+
+Files that end in .gz or .zst are compressed; a run that was ended then redoes
+at most its last block of 32 lines. Files that end in .csv are tables, others
+with --from csv and --to csv. A row asks under columns named as the parts of a
+request; an empty cell leaves its part out, a list or table in a cell is JSON:
+
+  job,id,recipe,recipe.aims.K,water.holds.Ca,prices.urea,mix[0].id,only
+
+Reports as rows tell what became of a request, the figures and the mix, or
+--columns, where an item of a list goes by its place or by what it is about:
+
+  --columns id,outcome,refusal.what,cost_per_m3,mix.urea.g_per_l,mix[0].id
 ";
 
 const PAGE: &str = "\

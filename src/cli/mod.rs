@@ -81,7 +81,7 @@ enum Command {
     Purchase(Box<purchase::Args>),
     /// What is shipped: recipes, waters, fertilizers, crops
     List(list::Args),
-    /// Requests in, reports out, one JSON document a line
+    /// Requests in, reports out, a line each: JSON or CSV
     Batch(batch::Args),
     /// A folder of your own: recipes, waters, prices, a journal
     Start(start::Args),

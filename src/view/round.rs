@@ -159,6 +159,15 @@ pub fn share(percent: f64) -> String {
     }
 }
 
+/// A time to wait: seconds, from two minutes on minutes, from two hours on hours.
+pub fn wait(seconds: f64) -> String {
+    match seconds {
+        _ if seconds < 120.0 => format!("{seconds:.0} s"),
+        _ if seconds < 7200.0 => format!("{:.0} min", seconds / 60.0),
+        _ => format!("{:.0} h", seconds / 3600.0),
+    }
+}
+
 /// Half of a range: two significant digits, as the figure it stands beside cannot use more.
 pub fn half_width(value: f64) -> String {
     if value.abs() < DUST {
@@ -235,6 +244,10 @@ mod tests {
         assert_eq!(
             [123.4, 5.97, 0.996, 0.0234, 0.0].map(half_width),
             ["120", "6.0", "1.0", "0.023", "0"]
+        );
+        assert_eq!(
+            [0.4, 119.0, 120.0, 7000.0, 90_000.0].map(wait),
+            ["0 s", "119 s", "2 min", "117 min", "25 h"]
         );
         let index = |value| signed_index(value, 1);
         assert_eq!([-0.04, 0.26, -1.0].map(index), ["0.0", "+0.3", "-1.0"]);

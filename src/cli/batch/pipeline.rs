@@ -1,14 +1,10 @@
 //! Threads: one reads, some answer, one writes in order.
 
-use super::buffered;
-use super::lines::{Answers, Block, Blocks};
+use super::lines::{Answers, Block, Blocks, Desk};
 use super::progress::Progress;
 use crate::cli::Stop;
-use crate::store::files::unread;
-use saltwright_recipes::Library;
 use std::collections::BTreeMap;
-use std::io::{Read, Write};
-use std::path::Path;
+use std::io::Write;
 use std::sync::Mutex;
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 
@@ -17,25 +13,22 @@ const ON_THE_WAY: usize = 4;
 
 /// What a run needs.
 pub struct Work<'a> {
-    /// What is shipped.
-    pub library: &'a Library,
+    /// What is asked and told how.
+    pub desk: &'a Desk<'a>,
     /// How many answer at once.
     pub threads: usize,
     /// How far it has come.
     pub progress: &'a Progress,
-    /// The input as it was named.
-    pub name: &'a Path,
 }
 
 /// A block with its place, or how reading ended.
-type Numbered<T> = (u64, std::io::Result<T>);
+type Numbered<T> = (u64, Result<T, Stop>);
 
 impl Work<'_> {
-    /// Answers every line behind the first `skip`, in order.
+    /// Answers every block, in order.
     pub fn run(
         &self,
-        input: Box<dyn Read + Send>,
-        skip: u64,
+        input: Blocks,
         out: &mut impl Write,
         failed: impl Fn(std::io::Error) -> Stop,
     ) -> Result<(), Stop> {
@@ -44,14 +37,14 @@ impl Work<'_> {
         let (to_workers, blocks) = channel::<Numbered<Block>>();
         let (to_writer, answers) = channel::<Numbered<Answers>>();
         let blocks = Mutex::new(blocks);
-        let library = self.library;
+        let desk = self.desk;
         std::thread::scope(|scope| {
             let unanswered = to_writer.clone();
-            scope.spawn(move || read(input, skip, &places, &to_workers, &unanswered));
+            scope.spawn(move || read(input, &places, &to_workers, &unanswered));
             for _ in 0..self.threads {
                 let to_writer = to_writer.clone();
                 let blocks = &blocks;
-                scope.spawn(move || answer(blocks, library, &to_writer));
+                scope.spawn(move || answer(blocks, desk, &to_writer));
             }
             drop(to_writer);
             // Dropping what waits ends the reader and the workers, whatever ended this one.
@@ -67,12 +60,12 @@ impl Work<'_> {
         out: &mut impl Write,
         failed: impl Fn(std::io::Error) -> Stop,
     ) -> Result<(), Stop> {
-        let mut early: BTreeMap<u64, std::io::Result<Answers>> = BTreeMap::new();
+        let mut early: BTreeMap<u64, Result<Answers, Stop>> = BTreeMap::new();
         let mut next = 0;
         while let Ok((at, block)) = answers.recv() {
             early.insert(at, block);
             while let Some(block) = early.remove(&next) {
-                let block = block.map_err(|error| unread(self.name, &error))?;
+                let block = block?;
                 out.write_all(&block.text).map_err(&failed)?;
                 self.progress.add(&block);
                 // The reader may be through already.
@@ -90,20 +83,18 @@ impl Work<'_> {
 
 /// Reads blocks until the input or the writer ends; a fault of the input is the last block.
 fn read(
-    input: Box<dyn Read + Send>,
-    skip: u64,
+    mut input: Blocks,
     places: &SyncSender<()>,
     to_workers: &Sender<Numbered<Block>>,
     to_writer: &Sender<Numbered<Answers>>,
 ) {
-    let mut blocks = Blocks::new(buffered(input), skip);
     for at in 0.. {
-        let sent = match blocks.next(|input| input.buffer().is_empty()) {
+        let sent = match input.next() {
             Ok(None) => return,
             Ok(Some(block)) => places.send(()).is_ok() && to_workers.send((at, Ok(block))).is_ok(),
-            Err(error) => {
+            Err(stop) => {
                 // Nobody listens where the writer ended first.
-                let _ = to_writer.send((at, Err(error)));
+                let _ = to_writer.send((at, Err(stop)));
                 return;
             }
         };
@@ -116,7 +107,7 @@ fn read(
 /// Answers blocks as they come.
 fn answer(
     blocks: &Mutex<Receiver<Numbered<Block>>>,
-    library: &Library,
+    desk: &Desk<'_>,
     to_writer: &Sender<Numbered<Answers>>,
 ) {
     loop {
@@ -125,7 +116,7 @@ fn answer(
             Err(_) => return,
         };
         let Ok((at, block)) = next else { return };
-        let answers = block.and_then(|block| block.answer(library));
+        let answers = block.and_then(|block| Ok(block.answer(desk)?));
         if to_writer.send((at, answers)).is_err() {
             return;
         }

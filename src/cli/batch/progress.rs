@@ -17,6 +17,8 @@ pub struct Progress {
     stats: bool,
     /// Bytes of the input, where known.
     size: Option<u64>,
+    /// Where in it this run began, and how far it has come.
+    began: Cell<Option<u64>>,
     read: Cell<u64>,
     answered: Cell<u64>,
     refused: Cell<u64>,
@@ -24,16 +26,17 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// Nothing done yet.
-    pub fn new(size: Option<u64>, stats: bool) -> Self {
+    /// Nothing done yet. Beside reports on the same terminal a line of progress would only be in the
+    /// way.
+    pub fn new(size: Option<u64>, stats: bool, beside_reports: bool) -> Self {
         let now = Instant::now();
         Self {
             started: now,
             shown: Cell::new(now),
-            // Beside reports on the same terminal a line of progress would only be in the way.
-            on_terminal: std::io::stderr().is_terminal() && !std::io::stdout().is_terminal(),
+            on_terminal: std::io::stderr().is_terminal() && !beside_reports,
             stats,
-            size: size.filter(|bytes| *bytes > 0),
+            size,
+            began: Cell::new(None),
             read: Cell::new(0),
             answered: Cell::new(0),
             refused: Cell::new(0),
@@ -48,7 +51,10 @@ impl Progress {
 
     /// Counts a block that is written.
     pub fn add(&self, block: &Answers) {
-        self.read.set(self.read.get() + block.length);
+        if self.began.get().is_none() {
+            self.began.set(Some(block.place.0));
+        }
+        self.read.set(block.place.1);
         self.answered.set(self.answered.get() + block.answered);
         self.refused.set(self.refused.get() + block.refused);
         if self.on_terminal && self.shown.get().elapsed() >= EVERY {
@@ -94,15 +100,22 @@ impl Progress {
     fn line(&self) -> String {
         let done = self.answered.get() + self.refused.get();
         let rate = round::plain(self.rate());
-        let read = self.read.get() as f64;
         let left = self.size.map(|size| {
-            let size = size as f64;
-            let seconds = self.started.elapsed().as_secs_f64() * (size - read) / read.max(1.0);
-            format!(
-                ", {:.0} % of the file, about {seconds:.0} s left",
-                100.0 * read / size
-            )
+            let share = 100.0 * self.read.get() as f64 / size as f64;
+            let left = self.left(size).map_or_else(String::new, |seconds| {
+                format!(", about {} left", round::wait(seconds))
+            });
+            format!(", {} % of the file{left}", round::share(share))
         });
         format!("{done} lines, {rate} a second{}", left.unwrap_or_default())
+    }
+
+    /// Seconds until the end of the input, at the pace so far.
+    #[allow(clippy::cast_precision_loss)] // shown with two digits
+    fn left(&self, size: u64) -> Option<f64> {
+        let done = self.read.get().checked_sub(self.began.get()?)?;
+        let left = size.saturating_sub(self.read.get());
+        let pace = self.started.elapsed().as_secs_f64() / done as f64;
+        (done > 0).then_some(pace * left as f64)
     }
 }
