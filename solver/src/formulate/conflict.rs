@@ -73,9 +73,9 @@ type Bound = (usize, Side);
 
 /// Finds a minimal conflict of a problem that cannot be met.
 pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conflict, Stuck> {
-    let mut model = Model::new(problem);
+    let mut search = Search::new(problem);
     let all = every_side(problem);
-    let (distance, simplex) = miss(problem, &mut model, &all)?;
+    let (distance, simplex) = search.miss(&all)?;
     if distance <= KEPT {
         return Ok(Conflict::default());
     }
@@ -93,17 +93,17 @@ pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conf
     order.sort_by_key(|(row, side)| (is_macro(problem, *row), *row, *side));
     for bound in order {
         let rest: Vec<Bound> = conflict.iter().copied().filter(|b| *b != bound).collect();
-        if !rest.is_empty() && miss(problem, &mut model, &rest)?.0 > KEPT {
+        if !rest.is_empty() && search.miss(&rest)?.0 > KEPT {
             conflict = rest;
         }
     }
     let clashes = conflict
         .iter()
-        .map(|bound| reach(problem, &mut model, &conflict, *bound))
+        .map(|bound| search.reach(&conflict, *bound))
         .collect::<Result<_, _>>()?;
-    let (_, simplex) = miss(problem, &mut model, &conflict)?;
+    let (_, simplex) = search.miss(&conflict)?;
     let worth = |column: &Column| -> f64 {
-        let rows = problem.rows.iter().zip(&model.row_scale);
+        let rows = problem.rows.iter().zip(&search.model.row_scale);
         rows.zip(simplex.y.iter())
             .map(|((row, scale), y)| y * column.brings_to(row) / scale)
             .sum()
@@ -136,69 +136,95 @@ fn every_side(problem: &Problem) -> Vec<Bound> {
     sides
 }
 
-/// The least sum of deviations beyond the given band ends, in aims, others being free.
-fn miss(problem: &Problem, model: &mut Model, sides: &[Bound]) -> Result<(f64, Simplex), Stuck> {
-    for _ in 0..MOST_WIDENINGS {
-        let cost = cost_of(model, sides);
-        let mut simplex = model.without_salts()?;
-        simplex.optimise(&model.lp, &cost)?;
-        let distance = simplex.objective(&cost);
-        // A point within all bands needs no more room.
-        if distance <= KEPT || !model.widen(problem, &simplex.x) {
-            return Ok((distance, simplex));
-        }
-    }
-    Err(Stuck::Endless)
+/// Deviations of one problem by which ends of its bands count.
+struct Search<'a> {
+    problem: &'a Problem,
+    model: Model,
+    /// The point that was found last, where it still is one: the next is not far.
+    last: Option<Simplex>,
 }
 
-fn cost_of(model: &Model, sides: &[Bound]) -> Vec<f64> {
-    let mut cost = vec![0.0; model.lp.columns()];
-    for (row, side) in sides {
-        cost[model.slack(*row, side.beyond())] = 1.0;
+impl<'a> Search<'a> {
+    fn new(problem: &'a Problem) -> Self {
+        Self {
+            problem,
+            model: Model::new(problem),
+            last: None,
+        }
     }
-    cost
-}
 
-/// Drives one figure towards its bound while the other ends of the conflict are kept.
-fn reach(
-    problem: &Problem,
-    model: &mut Model,
-    conflict: &[Bound],
-    bound: Bound,
-) -> Result<Clash, Stuck> {
-    let others: Vec<Bound> = conflict.iter().copied().filter(|b| *b != bound).collect();
-    let (row, side) = bound;
-    let cost = cost_of(model, &[bound]);
-    let mut short = 0.0;
-    for _ in 0..MOST_WIDENINGS {
-        let (_, mut simplex) = miss(problem, model, &others)?;
-        let mut kept = model.lp.clone();
-        for (row, side) in &others {
-            kept.upper[model.slack(*row, side.beyond())] = 0.0;
+    /// Gives more room where the point ends at a bound of ours; false where it does not.
+    fn widen(&mut self, at: &Simplex) -> bool {
+        let widened = self.model.widen(self.problem, &at.x);
+        if widened {
+            self.last = None;
         }
-        simplex.optimise(&kept, &cost)?;
-        short = simplex.objective(&cost) * model.row_scale[row];
-        if !model.widen(problem, &simplex.x) {
-            break;
-        }
+        widened
     }
-    let figure = problem.rows[row];
-    let (limit, reachable) = match side {
-        Side::Min => {
-            let limit = figure.min.unwrap_or(0.0);
-            (limit, limit - short)
+
+    /// The least sum of deviations beyond the given band ends, in aims, others being free.
+    fn miss(&mut self, sides: &[Bound]) -> Result<(f64, Simplex), Stuck> {
+        for _ in 0..MOST_WIDENINGS {
+            let cost = self.cost_of(sides);
+            let mut simplex = match self.last.take() {
+                Some(last) => last,
+                None => self.model.without_salts()?,
+            };
+            simplex.optimise(&self.model.lp, &cost)?;
+            let distance = simplex.objective(&cost);
+            // A point within all bands needs no more room.
+            if distance <= KEPT || !self.widen(&simplex) {
+                self.last = Some(simplex.clone());
+                return Ok((distance, simplex));
+            }
         }
-        Side::Max => {
-            let limit = figure.max.unwrap_or(0.0);
-            (limit, limit + short)
+        Err(Stuck::Endless)
+    }
+
+    fn cost_of(&self, sides: &[Bound]) -> Vec<f64> {
+        let mut cost = vec![0.0; self.model.lp.columns()];
+        for (row, side) in sides {
+            cost[self.model.slack(*row, side.beyond())] = 1.0;
         }
-    };
-    Ok(Clash {
-        row,
-        side,
-        bound: limit,
-        reachable,
-    })
+        cost
+    }
+
+    /// Drives one figure towards its bound while the other ends of the conflict are kept.
+    fn reach(&mut self, conflict: &[Bound], bound: Bound) -> Result<Clash, Stuck> {
+        let others: Vec<Bound> = conflict.iter().copied().filter(|b| *b != bound).collect();
+        let (row, side) = bound;
+        let cost = self.cost_of(&[bound]);
+        let mut short = 0.0;
+        for _ in 0..MOST_WIDENINGS {
+            let (_, mut simplex) = self.miss(&others)?;
+            let mut kept = self.model.lp.clone();
+            for (row, side) in &others {
+                kept.upper[self.model.slack(*row, side.beyond())] = 0.0;
+            }
+            simplex.optimise(&kept, &cost)?;
+            short = simplex.objective(&cost) * self.model.row_scale[row];
+            if !self.widen(&simplex) {
+                break;
+            }
+        }
+        let figure = self.problem.rows[row];
+        let (limit, reachable) = match side {
+            Side::Min => {
+                let limit = figure.min.unwrap_or(0.0);
+                (limit, limit - short)
+            }
+            Side::Max => {
+                let limit = figure.max.unwrap_or(0.0);
+                (limit, limit + short)
+            }
+        };
+        Ok(Clash {
+            row,
+            side,
+            bound: limit,
+            reachable,
+        })
+    }
 }
 
 /// Fertilizers outside the choice that make everything possible, and those that at least solve the
@@ -231,8 +257,8 @@ fn ways_out(
         let mut wider = problem.clone();
         wider.columns.push(column);
         let possible = |sides: &[Bound]| {
-            let mut model = Model::new(&wider);
-            miss(&wider, &mut model, sides).is_ok_and(|(distance, _)| distance <= KEPT)
+            let missed = Search::new(&wider).miss(sides);
+            missed.is_ok_and(|(distance, _)| distance <= KEPT)
         };
         if possible(conflict) {
             if possible(all) {

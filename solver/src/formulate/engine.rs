@@ -86,23 +86,32 @@ impl Engine for Minilp {
         let columns: Vec<Variable> = (0..lp.columns())
             .map(|j| vars.add(variable().min(lp.lower[j]).max(lp.upper[j])))
             .collect();
-        let objective: Expression = columns.iter().zip(cost).map(|(x, c)| *c * *x).sum();
+        let objective = sum(columns.iter().zip(cost).map(|(x, c)| (*c, *x)));
         let mut model = vars
             .minimise(objective)
             .using(microlp)
             .with_time_limit(TIME_LIMIT_S);
         for row in 0..lp.rows() {
-            let terms = columns.iter().enumerate().filter_map(|(j, x)| {
-                let a = lp.a[(row, j)];
-                (a != 0.0).then(|| a * *x)
-            });
-            model.add_constraint(constraint!(terms.sum::<Expression>() == lp.b[row]));
+            let terms = sum(columns
+                .iter()
+                .enumerate()
+                .map(|(j, x)| (lp.a[(row, j)], *x)));
+            model.add_constraint(constraint!(terms == lp.b[row]));
         }
         let solution = model
             .solve()
             .map_err(|error| EngineFault::Refused(error.to_string()))?;
         Ok(columns.iter().map(|x| solution.value(*x)).collect())
     }
+}
+
+/// The sum of these multiples, without those of nothing.
+fn sum(terms: impl Iterator<Item = (f64, Variable)>) -> Expression {
+    let mut sum = Expression::default();
+    for (factor, variable) in terms.filter(|(factor, _)| *factor != 0.0) {
+        sum.add_mul(factor, variable);
+    }
+    sum
 }
 
 /// A program some of whose columns only take multiples of a step: whole bags.
@@ -146,11 +155,7 @@ impl<'a> WholeProgram<'a> {
             columns.push((j, unit, vars.add(definition)));
         }
         let terms = |of: &dyn Fn(usize) -> f64| -> Expression {
-            let parts = columns.iter().map(|(j, unit, x)| (of(*j) * unit, *x));
-            parts
-                .filter(|(a, _)| *a != 0.0)
-                .map(|(a, x)| a * x)
-                .sum::<Expression>()
+            sum(columns.iter().map(|(j, unit, x)| (of(*j) * unit, *x)))
         };
         let mut model = vars.minimise(terms(&|j| self.cost[j])).using(microlp);
         for row in 0..lp.rows() {

@@ -240,6 +240,9 @@ fn drop_salts(
         }
         let mut only_this = vec![0.0; lp.columns()];
         only_this[salt] = 1.0;
+        if simplex.is_optimal(lp, &only_this) {
+            continue;
+        }
         let mut trial = simplex.clone();
         trial.optimise(lp, &only_this)?;
         if trial.x[salt] <= ON_BOUND * 1e-3 {

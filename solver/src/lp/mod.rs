@@ -8,9 +8,11 @@
 //! flips, and at the end an LU of the original basis columns, so that what is handed on does not
 //! carry the pivots' rounding.
 
+mod factors;
 pub mod proof;
 mod rate;
 
+use self::factors::Factors;
 use nalgebra::{DMatrix, DVector};
 
 /// Tolerance of pricing and of holding a stage, relative to a cost of about one. The two must be
@@ -47,12 +49,16 @@ impl BoxedLp {
         self.a.ncols()
     }
 
+    /// Coefficients of a variable.
+    pub fn column(&self, j: usize) -> &[f64] {
+        &self.a.as_slice()[j * self.rows()..(j + 1) * self.rows()]
+    }
+
     /// `c - A'y`.
-    pub fn reduced_costs(&self, cost: &[f64], y: &DVector<f64>) -> Vec<f64> {
-        cost.iter()
-            .enumerate()
-            .map(|(j, c)| c - self.a.column(j).dot(y))
-            .collect()
+    pub fn reduced_costs(&self, cost: &[f64], y: &[f64]) -> Vec<f64> {
+        let worth = |j: usize| -> f64 { self.column(j).iter().zip(y).map(|(a, y)| a * y).sum() };
+        let costs = cost.iter().enumerate();
+        costs.map(|(j, c)| c - worth(j)).collect()
     }
 
     /// Fixes every variable that an optimum would pay to move: what is left are exactly the points
@@ -108,8 +114,9 @@ impl Simplex {
             if sign.abs() < 0.5 {
                 return Err(Stuck::Singular);
             }
-            for j in 0..lp.columns() {
-                simplex.tableau[j * simplex.rows + row] *= sign.signum();
+            if sign < 0.0 {
+                let row = simplex.tableau.iter_mut().skip(row).step_by(simplex.rows);
+                row.for_each(|entry| *entry = -*entry);
             }
             simplex.enter(row, *column);
         }
@@ -195,19 +202,10 @@ impl Simplex {
         }
     }
 
-    /// LU of the basis, from the data.
-    fn basis_lu(&self, lp: &BoxedLp) -> nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn> {
-        let mut matrix = DMatrix::zeros(self.rows, self.rows);
-        for (at, column) in self.basis.iter().enumerate() {
-            matrix.set_column(at, &lp.a.column(*column));
-        }
-        matrix.lu()
-    }
-
     /// Recomputes the basic values from the data; refuses a point outside its bounds.
     fn settle(&mut self, lp: &BoxedLp) -> Result<(), Stuck> {
-        let lu = self.basis_lu(lp);
-        self.settle_with(lp, &lu)?;
+        let factors = Factors::new(lp, &self.basis)?;
+        self.settle_with(lp, &factors)?;
         let outside = |j: &usize| {
             let slack = 1e-7 * lp.upper[*j].abs().max(1.0);
             self.x[*j] < lp.lower[*j] - slack || self.x[*j] > lp.upper[*j] + slack
@@ -218,20 +216,16 @@ impl Simplex {
         Ok(())
     }
 
-    fn settle_with(
-        &mut self,
-        lp: &BoxedLp,
-        lu: &nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>,
-    ) -> Result<(), Stuck> {
-        let mut rest = lp.b.clone();
-        for j in 0..lp.columns() {
-            if !self.basic[j] && self.x[j] != 0.0 {
-                rest.axpy(-self.x[j], &lp.a.column(j), 1.0);
+    fn settle_with(&mut self, lp: &BoxedLp, factors: &Factors) -> Result<(), Stuck> {
+        let mut rest = lp.b.as_slice().to_vec();
+        for (j, x) in self.x.iter().enumerate() {
+            if !self.basic[j] && *x != 0.0 {
+                for (rest, entry) in rest.iter_mut().zip(lp.column(j)) {
+                    *rest -= x * entry;
+                }
             }
         }
-        if !lu.solve_mut(&mut rest) {
-            return Err(Stuck::Singular);
-        }
+        let rest = factors.solve(&rest);
         for (row, column) in self.basis.iter().enumerate() {
             let value = rest[row];
             if !value.is_finite() {
@@ -248,15 +242,21 @@ impl Simplex {
     pub fn optimise(&mut self, lp: &BoxedLp, cost: &[f64]) -> Result<(), Stuck> {
         for _ in 0..4 {
             let pivots = self.run(lp, cost)?;
-            let lu = self.basis_lu(lp);
-            self.settle_with(lp, &lu)?;
-            self.y = self.prices(&lu, cost)?;
-            self.d = lp.reduced_costs(cost, &self.y);
+            let factors = Factors::new(lp, &self.basis)?;
+            self.settle_with(lp, &factors)?;
+            self.y = self.prices(&factors, cost)?;
+            self.d = lp.reduced_costs(cost, self.y.as_slice());
             if pivots == 0 || self.entering(lp, &self.d, false).is_none() {
                 return Ok(());
             }
         }
         Ok(())
+    }
+
+    /// True where no pivot lowers this cost.
+    pub fn is_optimal(&self, lp: &BoxedLp, cost: &[f64]) -> bool {
+        self.entering(lp, &self.tableau_costs(cost), false)
+            .is_none()
     }
 
     /// Pivots on where a thousandth of the usual tolerance can still be gained: prices far apart
@@ -273,18 +273,11 @@ impl Simplex {
     }
 
     /// `y = B^-T c_B`.
-    fn prices(
-        &self,
-        lu: &nalgebra::LU<f64, nalgebra::Dyn, nalgebra::Dyn>,
-        cost: &[f64],
-    ) -> Result<DVector<f64>, Stuck> {
-        // B = P^-1 L U, so B' y = c means U' v = c, L' w = v, y = P^-1 w.
-        let mut y = DVector::from_iterator(self.rows, self.basis.iter().map(|j| cost[*j]));
-        let solved = lu.u().transpose().solve_lower_triangular_mut(&mut y)
-            && lu.l().transpose().solve_upper_triangular_mut(&mut y);
-        lu.p().inv_permute_rows(&mut y);
-        if solved && y.iter().all(|price| price.is_finite()) {
-            Ok(y)
+    fn prices(&self, factors: &Factors, cost: &[f64]) -> Result<DVector<f64>, Stuck> {
+        let basic: Vec<f64> = self.basis.iter().map(|j| cost[*j]).collect();
+        let y = factors.solve_transposed(&basic);
+        if y.iter().all(|price| price.is_finite()) {
+            Ok(DVector::from_vec(y))
         } else {
             Err(Stuck::Singular)
         }

@@ -31,11 +31,16 @@ pub struct Certificate {
 impl Certificate {
     /// Works out the residuals from the data, a point and row prices; knows nothing of bases.
     pub(crate) fn of(lp: &BoxedLp, cost: &[f64], x: &[f64], y: &DVector<f64>) -> Self {
-        let rows = &lp.a * DVector::from_column_slice(x) - &lp.b;
-        let mut primal: f64 = rows.amax();
+        let mut rows: Vec<f64> = lp.b.iter().map(|b| -b).collect();
+        for (j, x) in x.iter().enumerate() {
+            for (row, entry) in rows.iter_mut().zip(lp.column(j)) {
+                *row += entry * x;
+            }
+        }
+        let mut primal = rows.iter().fold(0.0, |most: f64, row| most.max(row.abs()));
         let mut dual: f64 = 0.0;
         let mut bound = lp.b.dot(y);
-        for (j, d) in lp.reduced_costs(cost, y).into_iter().enumerate() {
+        for (j, d) in lp.reduced_costs(cost, y.as_slice()).into_iter().enumerate() {
             let (low, high) = (lp.lower[j], lp.upper[j]);
             primal = primal.max(low - x[j]).max(x[j] - high);
             if x[j] > low + ON_BOUND && x[j] < high - ON_BOUND {
