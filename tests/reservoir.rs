@@ -7,3 +7,4 @@ mod dilution;
 mod follow;
 mod meter;
 mod refill;
+mod sure;

@@ -1,5 +1,6 @@
 //! What the pH meter should show, right after mixing and after standing in air.
 
+use crate::spread::Cause;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -9,11 +10,11 @@ pub const OF_CONSTANTS: f64 = 0.03;
 /// Buffer capacity, mol/kg per pH, below which a trace of acid or base decides.
 const UNBUFFERED_MOL_KG: f64 = 1e-4;
 /// Alkalinity or acid that nobody can weigh or measure better, meq/L.
-const FLOOR_MEQ_L: f64 = 0.01;
+pub(crate) const FLOOR_MEQ_L: f64 = 0.01;
 /// Standard uncertainty of a measured alkalinity, relative.
-const OF_ALKALINITY: f64 = 0.02;
+pub(crate) const OF_ALKALINITY: f64 = 0.02;
 /// Standard uncertainty of what acids and bases bring, relative.
-const OF_ACIDS: f64 = 0.01;
+pub(crate) const OF_ACIDS: f64 = 0.01;
 
 /// pH with its range (k = 2).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, JsonSchema)]
@@ -39,17 +40,27 @@ pub fn is_unbuffered(buffer_mol_kg: Option<f64>) -> bool {
     buffer_mol_kg.is_some_and(|buffer| buffer < UNBUFFERED_MOL_KG)
 }
 
-/// Standard uncertainty of the charge that decides the pH, meq/L.
+/// Variances of the charge that decides the pH, (meq/L)².
 ///
 /// u2 = (0.01)2 + (2 % of the water's alkalinity)2 + (1 % of acids and bases)2 + (open charge)2,
-/// the open charge being what the labels of the mix leave out. `stated` is the standard uncertainty
-/// of what acids and bases bring by what is stated of them, where it is more than that.
-pub fn charge_uncertainty_meq_l(alkalinity: f64, acids: f64, open_charge: f64, stated: f64) -> f64 {
-    let parts = [
-        FLOOR_MEQ_L,
-        OF_ALKALINITY * alkalinity,
-        stated.max(OF_ACIDS * acids),
-        open_charge,
+/// the open charge being what the labels of the mix leave out. `stated` are variances of what acids
+/// and bases bring by what is stated of them, which count where they are more than that 1 %.
+pub(crate) fn charge_variances(
+    alkalinity: f64,
+    acids: f64,
+    open_charge: f64,
+    stated: Vec<(Cause, f64)>,
+) -> Vec<(Cause, f64)> {
+    let usual = (OF_ACIDS * acids).powi(2);
+    let of_stated: f64 = stated.iter().map(|(_, variance)| variance).sum();
+    let mut parts = vec![
+        (Cause::PhModel, FLOOR_MEQ_L.powi(2) + open_charge.powi(2)),
+        (Cause::Alkalinity, (OF_ALKALINITY * alkalinity).powi(2)),
     ];
-    parts.iter().map(|u| u * u).sum::<f64>().sqrt()
+    if of_stated > usual {
+        parts.extend(stated);
+    } else {
+        parts.push((Cause::Acids, usual));
+    }
+    parts
 }

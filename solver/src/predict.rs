@@ -232,7 +232,7 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         charge_error_pct: solution.charge_error_pct(),
         sureness: spread
             .as_ref()
-            .map(|spread| spread.sureness(readings.uncertain.as_ref(), costs.as_deref())),
+            .map(|spread| spread.sureness(&readings.uncertain, costs.as_deref())),
         cost_per_m3: costs.map(|costs| costs.iter().map(|(_, cost)| cost).sum()),
         cautions,
     })

@@ -23,7 +23,7 @@ const OF_TEMPERATURE: [(f64, f64); 2] = [(15.0, 0.003), (5.0, 0.008)];
 
 /// What a compensating meter makes of a degree that its thermometer is off, percent: its usual
 /// setting (`Compensation::USUAL`).
-const METER_PCT_PER_KELVIN: f64 = 2.0;
+pub(crate) const METER_PCT_PER_KELVIN: f64 = 2.0;
 
 /// In balance with outdoor air.
 const AIR: Carbon = Carbon::Open(LOG_PCO2_AIR);
@@ -68,9 +68,9 @@ pub struct Readings {
     pub raw: Option<RawEc>,
     /// What was found ion by ion, where it was asked.
     pub detail: Option<Detail>,
-    /// Why the EC is not exact; none outside the range of the model, and where no ranges
-    /// are asked for.
-    pub uncertain: Option<Uncertain>,
+    /// Why EC and pH (after standing in air) are not exact; empty outside the range of the model,
+    /// and where no ranges are asked for.
+    pub uncertain: Vec<Uncertain>,
     /// Why the model should not be trusted here; empty inside its range.
     pub outside: Vec<Outside>,
 }
@@ -262,37 +262,54 @@ impl<'a> Subject<'a> {
         Ok(causes.zip(slopes.variances(&effects)).collect())
     }
 
-    /// pH with its range, from both answers at the solution's temperature.
+    /// pH with its range, from both answers at the solution's temperature; and why that after
+    /// standing in air is not exact.
     fn ph(
         &self,
         at: &Conditions,
         closed: &Speciation,
         open: &Speciation,
         inputs: Option<&Inputs>,
-    ) -> Result<Ph, NotConverged> {
-        let charge = ph::charge_uncertainty_meq_l(
+    ) -> Result<(Ph, Uncertain), NotConverged> {
+        let parts = ph::charge_variances(
             self.source.water.alkalinity_meq_l,
             self.acids_meq_l,
             self.open_charge_meq_l,
-            inputs.map_or(0.0, Inputs::acid_meq_l),
+            inputs.map_or_else(Vec::new, Inputs::of_acids),
         );
-        let shifted = |carbon, sign: f64, from: &Speciation| {
+        let charge: f64 = parts.iter().map(|(_, variance)| variance).sum();
+        let meter = inputs.map_or(0.0, |inputs| inputs.stated.meter_ph.powi(2) / 3.0);
+        let apart = COVERAGE * (ph::OF_CONSTANTS.powi(2) + meter).sqrt();
+        let moved = |carbon, sign: f64, from: &Speciation| {
             let mut totals = self.totals;
-            totals.acid_meq_l += sign * COVERAGE * charge;
+            totals.acid_meq_l += sign * COVERAGE * charge.sqrt();
             let moved = speciate(at, &totals, carbon, Protons::Balance, Some(from))?.ph;
-            let by_charge = moved - from.ph;
-            let by_constants = COVERAGE * ph::OF_CONSTANTS;
-            Ok(from.ph - sign * by_charge.hypot(by_constants))
+            Ok(moved - from.ph)
         };
-        Ok(Ph {
+        let [more, less] = [moved(AIR, 1.0, open)?, moved(AIR, -1.0, open)?];
+        let ends = [
+            moved(Carbon::Closed, 1.0, closed)?,
+            moved(Carbon::Closed, -1.0, closed)?,
+        ];
+        let told = Ph {
             closed: Some(closed.ph),
             open: Some(open.ph),
-            closed_low: Some(shifted(Carbon::Closed, 1.0, closed)?),
-            closed_high: Some(shifted(Carbon::Closed, -1.0, closed)?),
-            open_low: Some(shifted(AIR, 1.0, open)?),
-            open_high: Some(shifted(AIR, -1.0, open)?),
+            closed_low: Some(closed.ph - ends[0].hypot(apart)),
+            closed_high: Some(closed.ph + ends[1].hypot(apart)),
+            open_low: Some(open.ph - more.hypot(apart)),
+            open_high: Some(open.ph + less.hypot(apart)),
             unbuffered: ph::is_unbuffered(closed.buffer_mol_kg),
-        })
+        };
+        // What charge does to either side, shared out as its variances are.
+        let per_charge = (0.5 * (less - more) / COVERAGE).powi(2) / charge;
+        let of_charge = parts
+            .into_iter()
+            .map(|(cause, of)| (cause, of * per_charge));
+        let beside = [
+            (Cause::PhModel, ph::OF_CONSTANTS.powi(2)),
+            (Cause::PhMeter, meter),
+        ];
+        Ok((told, Uncertain::new(spread::PH, of_charge.chain(beside))))
     }
 }
 
@@ -330,15 +347,22 @@ pub fn readings(
         None => closed.clone(),
     };
     let open_here = subject.solve(here, AIR, Some(&closed_here))?;
-    let mut ph = if subject.uncharted {
-        Ph::default()
+    let (mut ph, of_ph) = if subject.uncharted {
+        (Ph::default(), None)
     } else {
-        subject.ph(here, &closed_here, &open_here, asked.inputs)?
+        let (ph, of_ph) = subject.ph(here, &closed_here, &open_here, inputs)?;
+        (ph, inputs.map(|_| of_ph))
     };
     if !inside {
         (ph.closed_low, ph.closed_high) = (None, None);
         (ph.open_low, ph.open_high) = (None, None);
     }
+    let of_ec = inputs.map(|_| {
+        let parts = stated.into_iter().chain(whole.of_model());
+        // In (mS/cm)², as the EC is told.
+        let parts = parts.map(|(cause, square)| (cause, 1e-6 * square));
+        Uncertain::new(spread::EC, parts)
+    });
     if !EC_CELSIUS.contains(&celsius) {
         outside.push(Outside::Temperature(celsius));
     }
@@ -349,14 +373,7 @@ pub fn readings(
         solids: solids::rows(here, &closed_here, &open_here),
         ionic_strength_mol_l: closed.ionic_strength_mol_kg * closed.kg_water_l,
         detail: asked.detail.then(|| Detail::of(&closed, &conducted)),
-        uncertain: inputs.map(|_| {
-            let parts = stated.into_iter().chain(whole.of_model());
-            // In (mS/cm)², as the EC is told.
-            Uncertain::new(
-                spread::EC,
-                parts.map(|(cause, square)| (cause, 1e-6 * square)),
-            )
-        }),
+        uncertain: of_ec.into_iter().chain(of_ph).collect(),
         outside,
     })
 }

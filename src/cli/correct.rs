@@ -5,6 +5,7 @@ use super::input::{Common, Named, Origins, optional};
 use super::journal::last::{Last, last};
 use super::journal::say;
 use super::meter::strength;
+use super::ranges::Ranges;
 use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
@@ -93,6 +94,8 @@ pub struct Args {
     /// What the tank holds of each nutrient, now and after
     #[arg(long)]
     detail: bool,
+    #[command(flatten)]
+    ranges: Ranges,
 }
 
 /// Runs it.
@@ -160,7 +163,9 @@ fn answer(
         return Err(mismatched());
     };
     if !args.json {
-        let sheet = correct::sheet(&report, common.show(), &|id| known.dangers(id));
+        let sheet = correct::sheet(&report, args.ranges.show(common.show()), &|id| {
+            known.dangers(id)
+        });
         write!(out, "{}", text::render(&sheet))?;
     }
     let ending = if report.in_band {
@@ -284,6 +289,7 @@ impl Args {
             }
         }
         request.set("reading", self.read_meters(faults));
+        self.ranges.fill(request, origins, faults);
         if let Some(band) = self
             .ph_band
             .as_ref()

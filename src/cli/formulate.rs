@@ -89,7 +89,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         return mismatch();
     };
     if !common.json {
-        let sheet = formulate::sheet(&report, common.show(), &|id| known.dangers(id));
+        let sheet = formulate::sheet(&report, args.ranges.show(common.show()), &|id| {
+            known.dangers(id)
+        });
         write!(out, "{}", text::render(&sheet))?;
     }
     let (mix, nutrients) = (

@@ -354,10 +354,12 @@ what it says, each assay on its own). --off WHAT=BY adds what else may be off:
   cylinder=1mL       division of the measuring cylinder
   tank=2%            volume of the tank
   proportioner=3%    ratio of the proportioner
+  stocks=3%          strength of the stocks, settled or dried in
   water=5%           every figure of the water analysis
   prices=10%         every price
   thermometer=0.5C   thermometer of the EC meter
   meter=2%           the EC meter
+  ph-meter=0.1       the pH meter
 
 Each is the furthest it can be off. \"Ca 150 \u{b1} 6 mg/L\" spans two standard
 uncertainties (k = 2) to either side; a furthest of t has a standard uncertainty

@@ -243,6 +243,7 @@ impl Common {
                 UnitArg::Meq => Unit::Meq,
             },
             detail: self.detail,
+            narrow: None,
         }
     }
 

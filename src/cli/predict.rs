@@ -59,7 +59,9 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     };
     if !common.json {
         let litres = litres.map(|litres| litres.0);
-        let sheet = predict::sheet(&report, common.show(), litres, &|id| known.dangers(id));
+        let sheet = predict::sheet(&report, args.ranges.show(common.show()), litres, &|id| {
+            known.dangers(id)
+        });
         write!(out, "{}", text::render(&sheet))?;
     }
     let mix = || csv::predicted_mix(&report.mix);

@@ -3,6 +3,8 @@
 
 use super::input::Origins;
 use super::typed::pair;
+use crate::view::formulate::Show;
+use crate::view::spread;
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{parse_mass, parse_number, parse_strength};
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
@@ -19,6 +21,9 @@ pub struct Ranges {
     /// What else may be off, like scale=0.1g tank=2% (see help ranges)
     #[arg(long, value_name = "WHAT=BY")]
     off: Vec<String>,
+    /// Figure to narrow: K, Ca, EC, pH, cost … (see help ranges)
+    #[arg(long, value_name = "FIGURE")]
+    narrow: Option<String>,
 }
 
 /// How sure the bands are to be, as it is typed: `worst-case`, `0.95` or `95 %`.
@@ -44,7 +49,7 @@ pub struct Thing {
 }
 
 /// Everything that may be off beside the assays.
-pub const THINGS: [Thing; 11] = [
+pub const THINGS: [Thing; 13] = [
     Thing::new(
         "tolerance",
         "tolerance_pct",
@@ -62,6 +67,7 @@ pub const THINGS: [Thing; 11] = [
         "Ratio of the proportioner",
         "%",
     ),
+    Thing::new("stocks", "stock_pct", "Strength of the stocks", "%"),
     Thing::new("water", "water_pct", "Figures of the water analysis", "%"),
     Thing::new("prices", "price_pct", "Prices", "%"),
     Thing::new(
@@ -71,6 +77,7 @@ pub const THINGS: [Thing; 11] = [
         "°C",
     ),
     Thing::new("meter", "meter_pct", "The EC meter", "%"),
+    Thing::new("ph-meter", "meter_ph", "The pH meter", "pH"),
 ];
 
 impl Thing {
@@ -101,6 +108,12 @@ impl Thing {
 }
 
 impl Ranges {
+    /// How a sheet is shown, with the figure to narrow.
+    pub fn show(&self, show: Show) -> Show {
+        let narrow = self.narrow.as_deref().and_then(spread::figure);
+        Show { narrow, ..show }
+    }
+
     /// Adds what may be off to a request.
     pub fn fill(&self, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
         let mut entries: Vec<(&str, Node)> = Vec::new();
@@ -131,9 +144,18 @@ impl Ranges {
                 Err(problem) => faults.add(None, format!("{OPTION} {name}"), problem),
             }
         }
+        let unknown = |typed: &&String| spread::figure(typed).is_none();
+        if let Some(name) = self.narrow.as_ref().filter(unknown) {
+            let problem = Problem::Unknown {
+                kind: "figure with a range",
+                name: name.clone(),
+                nearest: nearest(name, spread::figures()),
+            };
+            faults.add(None, "--narrow", problem);
+        }
         if !entries.is_empty() {
             request.set("ranges", Node::table(entries));
-        } else if self.ranges {
+        } else if self.ranges || self.narrow.is_some() {
             request.set("ranges", Value::Bool(true).into());
         }
     }

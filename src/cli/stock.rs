@@ -179,7 +179,7 @@ impl Args {
         dangers: &dyn Fn(&str) -> Vec<saltwright_fertilizers::Hazard>,
         out: &mut dyn Write,
     ) -> Result<(), Stop> {
-        let show = self.common.show();
+        let show = self.ranges.show(self.common.show());
         let scale = self
             .scale
             .as_ref()

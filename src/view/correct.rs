@@ -4,6 +4,7 @@ use super::amounts::{self, Amount, Volumes, mark};
 use super::formulate::Show;
 use super::nutrients::Unit;
 use super::round::{self, Measure};
+use super::spread::{self, Halves};
 use super::{Column, Kind, Part, Sheet, facts};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::reservoir::CorrectReport;
@@ -34,6 +35,11 @@ pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<H
     parts.extend(strength(report));
     parts.extend(bottle(report));
     parts.extend(facts::pens(&report.after.tds, report.after.cf));
+    parts.extend(spread::parts(
+        report.sureness.as_ref(),
+        halves(report),
+        show.narrow,
+    ));
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     let verdict = match (report.in_band, report.steps.is_empty()) {
         (true, true) => "in band",
@@ -55,6 +61,7 @@ pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<H
 /// Where the tank stands, and where it comes to.
 fn stand(report: &CorrectReport, measure: Measure) -> Part {
     let after = &report.after;
+    let halves = halves(report);
     let ph = |ph: Option<f64>| ph.map_or_else(|| "not read".to_owned(), round::ph);
     let ph_after = match after.ph {
         // Nobody can promise a decimal here.
@@ -67,7 +74,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "EC, mS/cm at 25 °C".into(),
             round::ec(report.now.ec_ms_cm),
-            round::ec(after.ec_ms_cm),
+            beside_half(round::ec(after.ec_ms_cm), halves.ec.map(round::ec)),
             format!(
                 "{} ({})",
                 round::ec(report.aim.ec_ms_cm),
@@ -77,7 +84,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "pH".into(),
             ph(report.now.ph),
-            ph_after,
+            beside_half(ph_after, halves.ph.map(round::half_width)),
             format!("{low} to {high}"),
         ]),
         row([
@@ -152,14 +159,38 @@ fn what(step: &Step) -> String {
     }
 }
 
+/// How much, with half of its range where there is one.
 fn amount(step: &Step, measure: Measure) -> String {
-    let litres = step.litres.map(|litres| round::volume(litres, measure));
-    let ml = step.ml.map(|ml| round::poured(ml, measure));
-    let grams = step.g.map(|grams| round::mass(grams, measure));
     let minutes = step
         .minutes
         .map(|minutes| format!("{} min", round::plain(minutes)));
-    litres.or(ml).or(grams).or(minutes).unwrap_or_default()
+    let amounts: [(Option<f64>, fn(f64, Measure) -> String); 3] = [
+        (step.litres, round::volume),
+        (step.ml, round::poured),
+        (step.g, round::mass),
+    ];
+    let found = amounts
+        .into_iter()
+        .find_map(|(amount, show)| Some((amount?, show)));
+    let Some((amount, show)) = found else {
+        return minutes.unwrap_or_default();
+    };
+    let half = step.high.map(|high| show(high - amount, measure));
+    beside_half(show(amount, measure), half)
+}
+
+/// Half of the ranges of EC and pH in the end.
+fn halves(report: &CorrectReport) -> Halves {
+    let after = &report.after;
+    Halves {
+        ec: after.ec_high_ms_cm.map(|high| high - after.ec_ms_cm),
+        ph: after.ph_high.zip(after.ph).map(|(high, ph)| high - ph),
+        cost: None,
+    }
+}
+
+fn beside_half(figure: String, half: Option<String>) -> String {
+    spread::beside(&figure, half.as_deref())
 }
 
 /// What to weigh instead of pouring stocks.
@@ -201,7 +232,13 @@ fn nutrients(rows: &[NutrientRow], unit: Unit) -> Part {
         vec![
             unit.label(row.nutrient),
             show(row.now),
-            show(row.after),
+            row.range.map_or_else(
+                || show(row.after),
+                |range| {
+                    let half = unit.show_half(row.nutrient, range.high - row.after);
+                    spread::beside(&show(row.after), Some(&half))
+                },
+            ),
             row.aim.map_or_else(String::new, show),
         ]
     });

@@ -3,6 +3,7 @@
 use super::amounts::{self, Amount, Volumes};
 use super::nutrients::{self, Unit};
 use super::round::{self, Measure};
+use super::spread::Halves;
 use super::{Part, Sheet, chemistry, facts, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
@@ -17,6 +18,8 @@ pub struct Show {
     pub unit: Unit,
     /// Everything that was found, not only the answer.
     pub detail: bool,
+    /// The figure for which is told what to measure next; none for the usual ones.
+    pub narrow: Option<&'static str>,
 }
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
@@ -91,7 +94,8 @@ pub(super) fn body(
     let sure = report.sure.as_ref();
     parts.extend(sure.map(|sure| Part::fact("sure", format!("{}.", sure.words))));
     let sureness = report.sureness.as_ref();
-    parts.extend(spread::parts(sureness, &report.ec, report.cost_per_m3));
+    let halves = Halves::of(&report.ec, &report.ph, report.cost_per_m3, sureness);
+    parts.extend(spread::parts(sureness, halves, show.narrow));
     if show.detail {
         parts.extend(sure.map(spread::safety));
         parts.extend(chemistry::detail(

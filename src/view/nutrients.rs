@@ -52,7 +52,7 @@ impl Unit {
     }
 
     /// Half of a range in the unit of [`Unit::label`], rounded.
-    fn show_half(self, aimed: Aimed, mg_per_l: f64) -> String {
+    pub fn show_half(self, aimed: Aimed, mg_per_l: f64) -> String {
         round::half_width(self.figure(aimed, mg_per_l))
     }
 
@@ -114,10 +114,7 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
 fn with_range(aimed: Aimed, mg_l: f64, range: Option<Range>, unit: Unit) -> String {
     let shown = unit.show(aimed, mg_l);
     let half = range.map(|range| unit.show_half(aimed, spread::half_width(&range, mg_l)));
-    match half.filter(|half| half != "0") {
-        Some(half) => format!("{shown} ± {half}"),
-        None => shown,
-    }
+    spread::beside(&shown, half.as_deref())
 }
 
 /// What nobody named and nothing brings is left out.

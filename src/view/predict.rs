@@ -2,6 +2,7 @@
 
 use super::amounts::{self, Amount, Volumes};
 use super::formulate::Show;
+use super::spread::Halves;
 use super::{Part, Sheet, chemistry, facts, nutrients, round, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::predict::PredictReport;
@@ -68,7 +69,8 @@ pub fn sheet(
         ));
     }
     let sureness = report.sureness.as_ref();
-    parts.extend(spread::parts(sureness, &report.ec, report.cost_per_m3));
+    let halves = Halves::of(&report.ec, &report.ph, report.cost_per_m3, sureness);
+    parts.extend(spread::parts(sureness, halves, show.narrow));
     if show.detail {
         parts.extend(chemistry::detail(
             report.detail.as_ref(),

@@ -1,9 +1,11 @@
 //! How sure the figures are: half a range beside them, why they are not exact, what to measure next.
 
 use super::{Column, Kind, Part, round};
+use saltwright_fertilizers::Aimed;
 use saltwright_solver::ec::Ec;
 use saltwright_solver::formulate::sure::SureReport;
-use saltwright_solver::spread::{CauseRow, Range, Sureness};
+use saltwright_solver::ph::Ph;
+use saltwright_solver::spread::{COST, CauseRow, EC, PH, Range, Sureness};
 use saltwright_solver::words::{self, listing};
 
 /// Causes of a figure that a sheet names.
@@ -14,32 +16,75 @@ pub fn half_width(range: &Range, nominal: f64) -> f64 {
     range.high - nominal
 }
 
-/// Everything about ranges that stands below the table.
-pub fn parts(sureness: Option<&Sureness>, ec: &Ec, cost_per_m3: Option<f64>) -> Vec<Part> {
+/// A figure with how far it may be off to either side: `150.2 ± 4.3`; as it is where that rounds to
+/// nothing.
+pub fn beside(figure: &str, half: Option<&str>) -> String {
+    match half.filter(|half| half.chars().any(|digit| ('1'..='9').contains(&digit))) {
+        Some(half) => format!("{figure} ± {half}"),
+        None => figure.to_owned(),
+    }
+}
+
+/// Figures beside nutrients, with half of their ranges.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Halves {
+    /// mS/cm.
+    pub ec: Option<f64>,
+    /// pH after standing in air.
+    pub ph: Option<f64>,
+    /// Per 1,000 litres.
+    pub cost: Option<f64>,
+}
+
+impl Halves {
+    /// Of a solution that was worked out.
+    pub fn of(ec: &Ec, ph: &Ph, cost: Option<f64>, sureness: Option<&Sureness>) -> Self {
+        let range = sureness.and_then(|sureness| sureness.cost_range);
+        let ends = ph.open_low.zip(ph.open_high);
+        Self {
+            ec: ec.high_ms_cm.map(|high| high - ec.predicted_ms_cm),
+            ph: ends.map(|(low, high)| 0.5 * (high - low)),
+            cost: range
+                .zip(cost)
+                .map(|(range, cost)| half_width(&range, cost)),
+        }
+    }
+
+    /// As they are shown, figure by figure.
+    fn shown(self) -> [(&'static str, &'static str, Option<String>); 3] {
+        let ec = self.ec.map(|half| format!("{} mS/cm", round::ec(half)));
+        let ph = self.ph.map(round::half_width);
+        let cost = self.cost.filter(|half| *half > 0.0);
+        let cost = cost.map(|half| format!("{} per 1000 L", words::price(half)));
+        [("EC ±", EC, ec), ("pH ±", PH, ph), ("cost ±", COST, cost)]
+    }
+}
+
+/// Everything about ranges that stands below the table; `narrow` names the figure whose next
+/// measurement is asked for.
+pub fn parts(
+    sureness: Option<&Sureness>,
+    halves: Halves,
+    narrow: Option<&'static str>,
+) -> Vec<Part> {
     let Some(sureness) = sureness else {
         return Vec::new();
     };
-    let ec_half = ec
-        .high_ms_cm
-        .map(|high| round::ec(high - ec.predicted_ms_cm));
-    let ec_half = ec_half.map(|half| format!("{half} mS/cm"));
-    let cost = sureness.cost_range.zip(cost_per_m3);
-    let cost_half = cost
-        .map(|(range, cost)| half_width(&range, cost))
-        .filter(|half| *half > 0.0)
-        .map(|half| format!("{} per 1000 L", words::price(half)));
     let mut parts = vec![Part::fact(
         "ranges",
         "± spans two standard uncertainties (k = 2) of what is stated to be off.",
     )];
-    for (label, figure, half) in [("EC ±", "EC", ec_half), ("cost ±", "cost", cost_half)] {
+    for (label, figure, half) in halves.shown() {
         let causes = named(&sureness.causes, figure);
         parts.extend(half.filter(|_| !causes.is_empty()).map(|half| {
             let words = format!("{half}: {}.", listing(&causes));
             Part::fact(label, words)
         }));
     }
-    parts.extend(measure(sureness));
+    parts.extend(match narrow {
+        Some(figure) => Some(chosen(sureness, figure)),
+        None => measure(sureness),
+    });
     parts
 }
 
@@ -79,22 +124,53 @@ fn named(causes: &[CauseRow], figure: &str) -> Vec<String> {
 
 /// What would narrow most: the EC, the nutrient that is widest for its size, the cost.
 fn measure(sureness: &Sureness) -> Option<Part> {
-    let figures = [Some("EC"), sureness.widest, Some("cost")];
+    let figures = [Some(EC), sureness.widest, Some(COST)];
+    let figures = figures.into_iter().flatten();
     let told: Vec<String> = figures
-        .into_iter()
-        .flatten()
-        .filter_map(|figure| {
-            let rows = sureness.measure_next.iter();
-            let row = rows.clone().find(|row| row.figure == figure)?;
-            let show = |half: f64| match figure {
-                "EC" => format!("{} mS/cm", round::ec(half)),
-                "cost" => words::price(half),
-                _ => format!("{} mg/L", round::half_width(half)),
-            };
-            let (now, best) = (show(row.half_width), show(row.at_best));
-            let words = format!("{} ({figure} ± {now}, at best ± {best})", row.words);
-            (now != best).then_some(words)
-        })
+        .filter_map(|figure| next(sureness, figure))
         .collect();
     (!told.is_empty()).then(|| Part::fact("measure", format!("{}.", told.join("; "))))
+}
+
+/// What would narrow the figure that was chosen, and why it is not exact.
+fn chosen(sureness: &Sureness, figure: &'static str) -> Part {
+    let causes = named(&sureness.causes, figure);
+    let words = match next(sureness, figure) {
+        Some(next) => format!("{next}: {}.", listing(&causes)),
+        None if causes.is_empty() => format!("nothing is stated to be off about {figure}."),
+        None => format!(
+            "nothing that can be measured narrows {figure}: {}.",
+            listing(&causes)
+        ),
+    };
+    Part::fact("measure", words)
+}
+
+/// What would narrow a figure; none where it would not show.
+fn next(sureness: &Sureness, figure: &str) -> Option<String> {
+    let row = sureness
+        .measure_next
+        .iter()
+        .find(|row| row.figure == figure)?;
+    let show = |half: f64| match figure {
+        EC => format!("{} mS/cm", round::ec(half)),
+        PH => round::half_width(half),
+        COST => words::price(half),
+        _ => format!("{} mg/L", round::half_width(half)),
+    };
+    let (now, best) = (show(row.half_width), show(row.at_best));
+    let words = format!("{} ({figure} ± {now}, at best ± {best})", row.words);
+    (now != best).then_some(words)
+}
+
+/// A figure that can be chosen, as it is typed.
+pub fn figure(typed: &str) -> Option<&'static str> {
+    let typed = typed.trim();
+    figures().find(|figure| figure.eq_ignore_ascii_case(typed))
+}
+
+/// Figures that can be chosen.
+pub fn figures() -> impl Iterator<Item = &'static str> {
+    let nutrients = Aimed::all().map(|aimed| aimed.key());
+    [EC, PH, COST].into_iter().chain(nutrients)
 }

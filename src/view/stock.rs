@@ -2,6 +2,7 @@
 
 use super::formulate::Show;
 use super::round::{self, Measure};
+use super::spread::Halves;
 use super::{Column, Kind, Part, Sheet, amounts, facts, nutrients, spread};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::stock::report::{Moved, StockReport, TankRow};
@@ -33,11 +34,9 @@ pub fn sheet(report: &StockReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
     if let Some(finished) = &report.finished {
         parts.push(nutrients::predicted(&finished.nutrients, show.unit));
         parts.push(facts::ec(&finished.ec));
-        parts.extend(spread::parts(
-            finished.sureness.as_ref(),
-            &finished.ec,
-            None,
-        ));
+        let sureness = finished.sureness.as_ref();
+        let halves = Halves::of(&finished.ec, &finished.ph, None, sureness);
+        parts.extend(spread::parts(sureness, halves, show.narrow));
     }
     parts.extend(
         report

@@ -4,7 +4,7 @@ use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
 use super::water::{temperature_unit, typed_celsius};
-use super::{Visit, own, stocks};
+use super::{Visit, own, ranges, stocks};
 use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
 use crate::view::correct;
@@ -68,6 +68,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             ],
         ),
         Group::folded("A pH bottle without a label", bottle_fields(visit)),
+        Group::folded("How sure: what may be off", ranges::fields()),
     ]
 }
 
@@ -134,6 +135,7 @@ fn ask(asking: &mut Asking<'_>) {
     asking.id_or_none("base", "base");
     bottle(asking);
     own::analysis(asking);
+    ranges::ask(asking);
 }
 
 /// What the meters show, one part a field.

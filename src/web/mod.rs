@@ -46,6 +46,7 @@ pub use fields::Fields;
 use crate::view::formulate::Show;
 use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
+use crate::view::spread;
 use saltwright_fertilizers::Fault;
 use saltwright_recipes::Library;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -232,6 +233,7 @@ impl<'a> Visit<'a> {
                 _ => Unit::Mg,
             },
             detail: fields.get("detail") == Some("all"),
+            narrow: fields.get("narrow").and_then(spread::figure),
         };
         Self {
             site,

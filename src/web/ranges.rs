@@ -3,6 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field};
 use crate::cli::ranges::{self, THINGS, Thing};
+use crate::view::spread;
 use saltwright_fertilizers::{Node, Value};
 
 /// The field that asks for ranges, and one for each thing that may be off.
@@ -16,7 +17,11 @@ pub fn fields() -> Vec<Field> {
         .map(|thing| Field::line(name(thing), thing.words, thing.unit));
     let asked = Field::one("ranges", "A range on every figure", choices)
         .hint("What is typed below counts as well: the furthest that it can be off.");
-    std::iter::once(asked).chain(things).collect()
+    let mut figures = vec![Choice::new("", "EC, the least sure nutrient, cost")];
+    figures.extend(spread::figures().map(|figure| Choice::new(figure, figure)));
+    let narrow = Field::one("narrow", "What to measure next for", figures);
+    let asked = std::iter::once(asked);
+    asked.chain(things).chain([narrow]).collect()
 }
 
 /// The field that asks how sure the bands are to be.
@@ -48,7 +53,7 @@ pub fn ask(asking: &mut Asking<'_>) {
     }
     if !entries.is_empty() {
         asking.set("ranges", Node::table(entries), "ranges");
-    } else if asking.value("ranges") == Some("yes") {
+    } else if asking.value("ranges") == Some("yes") || asking.value("narrow").is_some() {
         asking.set("ranges", Value::Bool(true).into(), "ranges");
     }
 }

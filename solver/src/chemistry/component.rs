@@ -1,6 +1,6 @@
 //! What the mass balances count: the components of a solution and their totals.
 
-use saltwright_fertilizers::{Composition, Dose, Ion, Ligand, Nutrient};
+use saltwright_fertilizers::{Composition, Dose, Fertilizer, Ion, Ligand, Nutrient};
 use std::ops::{AddAssign, Index, IndexMut, Mul};
 
 /// A component, counted in its master species (H2PO4- for phosphorus, CO2 for inorganic carbon).
@@ -208,6 +208,27 @@ impl Totals {
             self[Component::of(*ion)] += mmol_per_g * grams / atoms;
         }
         self.acid_meq_l += dose.fertilizer.acid_meq_per_g() * grams;
+    }
+
+    /// The part of a gram of fertilizer that moves with its assay of one nutrient: the ions that
+    /// hold it and the acid that goes with it; a carbonate goes with the alkali that it brings.
+    pub fn of_assay(fertilizer: &Fertilizer, nutrient: Nutrient) -> Self {
+        let acid_meq_l = fertilizer.acid_meq_per_g_with(nutrient);
+        let mut totals = Self {
+            acid_meq_l,
+            ..Self::default()
+        };
+        let all_acid = fertilizer.acid_meq_per_g();
+        for (ion, mmol_per_g) in fertilizer.ions_mmol_per_g() {
+            let share = match ion {
+                Ion::Free(held) if *held == nutrient => 1.0 / atoms(nutrient),
+                Ion::Chelate(held, _) if *held == nutrient => 1.0,
+                Ion::Carbon if all_acid != 0.0 => acid_meq_l / all_acid,
+                _ => continue,
+            };
+            totals[Component::of(*ion)] += mmol_per_g * share;
+        }
+        totals
     }
 
     /// Charges of the master species, meq/L.

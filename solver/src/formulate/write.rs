@@ -102,7 +102,7 @@ pub(super) fn write(
         detail: None,
         sureness: spread.as_ref().map(|spread| {
             let costs = cost_per_m3.map(|_| cost_of(request, &doses));
-            spread.sureness(readings.uncertain.as_ref(), costs.as_deref())
+            spread.sureness(&readings.uncertain, costs.as_deref())
         }),
         sure: None,
         cautions: Vec::new(),

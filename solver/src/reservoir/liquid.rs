@@ -8,7 +8,7 @@ use crate::chemistry::{
 };
 use crate::readings::{Source, totals_of};
 use crate::solution::brought;
-use saltwright_fertilizers::{Composition, Dose, Nutrient};
+use saltwright_fertilizers::{Composition, Dose, Fertilizer, Nutrient};
 use std::ops::{AddAssign, Mul};
 
 /// In balance with outdoor air.
@@ -53,6 +53,24 @@ impl Liquid {
             totals: totals_of(mix),
             holds: brought(mix).composition,
         }
+    }
+
+    /// What one assay of a fertilizer brings with a gram.
+    pub fn of_assay(fertilizer: &Fertilizer, nutrient: Nutrient) -> Self {
+        let mut holds = Composition::ZERO;
+        holds[nutrient] = fertilizer.mg_per_g()[nutrient];
+        Self {
+            totals: Totals::of_assay(fertilizer, nutrient),
+            holds,
+        }
+    }
+
+    /// What one figure of an analysis brings, mg/L.
+    pub fn of_figure(nutrient: Nutrient, mg_l: f64) -> Self {
+        let mut liquid = Self::default();
+        liquid.holds[nutrient] = mg_l;
+        liquid.totals.add_composition(&liquid.holds);
+        liquid
     }
 
     /// Free acid of so many milliequivalents in a litre, its anion unknown and inert.

@@ -1,6 +1,6 @@
 //! What goes in, bag by bag, each with all that may be off about it.
 
-use super::{Cause, Stated};
+use super::{Cause, Stated, squares};
 use saltwright_fertilizers::{Composition, Dose, Fertilizer, Nutrient};
 use std::sync::Arc;
 
@@ -152,6 +152,7 @@ impl Inputs {
         note(Cause::Scale, weighed, stated.scale_pct / 100.0);
         note(Cause::Volume, all, stated.volume_pct / 100.0);
         note(Cause::Proportioner, all, stated.ratio_pct / 100.0);
+        note(Cause::Stocks, all, stated.stock_pct / 100.0);
         if stated.water_pct > 0.0 {
             for (nutrient, _) in self.water.iter().filter(|(_, mg_l)| *mg_l > 0.0) {
                 note(
@@ -164,21 +165,20 @@ impl Inputs {
         effects
     }
 
-    /// Standard uncertainty of the acid and base that the mix brings, meq/L.
-    pub fn acid_meq_l(&self) -> f64 {
+    /// Variances of the acid and base that the mix brings, (meq/L)².
+    pub fn of_acids(&self) -> Vec<(Cause, f64)> {
         let of_assay = |at: usize, nutrient| {
             let bag = &self.bags[at];
             Moves::direct(bag.fertilizer.acid_meq_per_g_with(nutrient) * bag.g_per_l)
         };
         let effects = self.effects(&of_assay, &|_| 0.0, &|_| Moves::default());
-        let squares = effects.iter().map(|effect| effect.moves.direct.powi(2));
-        (squares.sum::<f64>() / 3.0).sqrt()
+        squares(&effects).collect()
     }
 
     /// The least or most of a figure when every input stands at the end of its half-width: exact,
     /// because what goes in only ever adds.
     ///
-    /// water (1 ± w) + (1 ± r)/(1 ∓ v) · sum over bags of (1 ± d)(1 ± s) · what the bag brings at
+    /// water (1 ± w) + (1 ± r)(1 ± c)/(1 ∓ v) · sum over bags of (1 ± d)(1 ± s) · what the bag brings at
     /// the end of its own half-widths, which `of_bag` says.
     pub fn worst(&self, of_bag: &dyn Fn(usize, End) -> f64, of_water: f64, end: End) -> f64 {
         let stated = &self.stated;
@@ -191,7 +191,8 @@ impl Inputs {
             of_bag(at, end) * end.of(bag.division) * scale
         });
         let added: f64 = of_bags.sum();
-        let diluted = end.of_pct(stated.ratio_pct) / end.other().of_pct(stated.volume_pct);
+        let strength = end.of_pct(stated.ratio_pct) * end.of_pct(stated.stock_pct);
+        let diluted = strength / end.other().of_pct(stated.volume_pct);
         of_water * end.of_pct(stated.water_pct) + added * diluted
     }
 

@@ -12,12 +12,14 @@
 //! the worst case: every input at the end of its half-width at once.
 
 mod inputs;
+mod names;
 mod slopes;
 mod stated;
 
 pub mod next;
 
 pub(crate) use inputs::{Effect, End, Inputs, Moves};
+pub(crate) use names::Names;
 pub(crate) use slopes::Slopes;
 pub use stated::Stated;
 
@@ -44,8 +46,14 @@ pub enum Cause {
     Volume,
     /// Ratio of the proportioner.
     Proportioner,
+    /// Strength of all stocks together, against what was weighed for them.
+    Stocks,
+    /// Strength of one stock, by its position.
+    Stock(usize),
     /// Figures of the water analysis.
     WaterAnalysis,
+    /// A laboratory's figures of the tank.
+    TankAnalysis,
     /// Prices.
     Prices,
     /// The EC model.
@@ -56,6 +64,14 @@ pub enum Cause {
     Thermometer,
     /// The EC meter.
     Meter,
+    /// The pH model: its constants, traces of acid or base, charge that labels leave open.
+    PhModel,
+    /// The alkalinity of the source water.
+    Alkalinity,
+    /// Strength of acids and bases.
+    Acids,
+    /// The pH meter.
+    PhMeter,
 }
 
 /// Where a figure may lie.
@@ -74,7 +90,7 @@ pub struct Range {
 /// What one cause does to a figure.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CauseRow {
-    /// A nutrient, `EC` or `cost`.
+    /// A nutrient, `EC`, `pH` or `cost`; of a correction also what is poured, as its steps name it.
     pub figure: &'static str,
     /// A fertilizer by id, or what else is off.
     pub cause: String,
@@ -85,7 +101,7 @@ pub struct CauseRow {
 /// How far one figure may be off, and why.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Uncertain {
-    /// A nutrient, `EC` or `cost`.
+    /// A nutrient, `EC`, `pH` or `cost`; of a correction also what is poured.
     pub figure: &'static str,
     /// Variances of its causes, largest first.
     pub causes: Vec<(Cause, f64)>,
@@ -115,6 +131,22 @@ impl Uncertain {
     pub fn half_width(&self) -> f64 {
         COVERAGE * self.variance().sqrt()
     }
+
+    /// Why it is not exact, largest share first.
+    fn rows(&self, names: &Names) -> Vec<CauseRow> {
+        let all = self.variance();
+        let shares = self.causes.iter().map(|(cause, variance)| {
+            let share_pct = 100.0 * variance / all;
+            (*cause, share_pct)
+        });
+        let listed = shares.filter(|(_, share_pct)| *share_pct >= LISTED_PCT);
+        let rows = listed.map(|(cause, share_pct)| CauseRow {
+            figure: self.figure,
+            cause: names.of(cause).to_owned(),
+            share_pct,
+        });
+        rows.collect()
+    }
 }
 
 /// What is uncertain about the figures of a report, and what would narrow them.
@@ -128,6 +160,27 @@ pub struct Sureness {
     pub widest: Option<&'static str>,
     /// Where the cost of 1,000 litres may lie, where there is one.
     pub cost_range: Option<Range>,
+}
+
+impl Sureness {
+    /// Causes of all figures, and what would narrow each.
+    pub(crate) fn of<'a>(
+        figures: impl Iterator<Item = &'a Uncertain> + Clone,
+        names: &Names,
+        widest: Option<&'static str>,
+        cost_range: Option<Range>,
+    ) -> Self {
+        let next = |figure| NextRow::of(figure, names);
+        Self {
+            causes: figures
+                .clone()
+                .flat_map(|figure| figure.rows(names))
+                .collect(),
+            measure_next: figures.filter_map(next).collect(),
+            widest,
+            cost_range,
+        }
+    }
 }
 
 /// What goes in, and how far each nutrient may be off.
@@ -150,22 +203,15 @@ impl Spread {
         self.nutrients[aimed.index()].1
     }
 
-    /// Causes, and what to measure next; `ec` where it has a range, `costs` what each bag costs.
-    pub fn sureness(&self, ec: Option<&Uncertain>, costs: Option<&[(&str, f64)]>) -> Sureness {
+    /// Causes, and what to measure next; `meters` what is known of EC and pH, `costs` what each bag
+    /// costs.
+    pub fn sureness(&self, meters: &[Uncertain], costs: Option<&[(&str, f64)]>) -> Sureness {
         let cost = costs.map(|costs| cost(&self.inputs, costs));
         let nutrients = self.nutrients.iter().map(|(uncertain, _)| uncertain);
-        let figures = || {
-            let more = ec.into_iter().chain(cost.iter().map(|(cost, _)| cost));
-            nutrients.clone().chain(more)
-        };
-        let causes = figures().flat_map(|figure| self.rows(figure)).collect();
-        let next = |figure| NextRow::of(figure, &self.inputs);
-        Sureness {
-            causes,
-            measure_next: figures().filter_map(next).collect(),
-            widest: self.widest(),
-            cost_range: cost.as_ref().map(|(_, range)| *range),
-        }
+        let more = meters.iter().chain(cost.iter().map(|(cost, _)| cost));
+        let cost_range = cost.as_ref().map(|(_, range)| *range);
+        let names = self.inputs.names();
+        Sureness::of(nutrients.chain(more), &names, self.widest(), cost_range)
     }
 
     /// The nutrient whose range is widest for its size.
@@ -177,21 +223,6 @@ impl Spread {
         let sized = relative.filter(|(_, relative)| *relative > 0.0);
         let widest = sized.max_by(|a, b| a.1.total_cmp(&b.1));
         widest.map(|(uncertain, _)| uncertain.figure)
-    }
-
-    fn rows(&self, of: &Uncertain) -> Vec<CauseRow> {
-        let all = of.variance();
-        let shares = of.causes.iter().map(|(cause, variance)| {
-            let share_pct = 100.0 * variance / all;
-            (*cause, share_pct)
-        });
-        let listed = shares.filter(|(_, share_pct)| *share_pct >= LISTED_PCT);
-        let rows = listed.map(|(cause, share_pct)| CauseRow {
-            figure: of.figure,
-            cause: self.inputs.name(cause).to_owned(),
-            share_pct,
-        });
-        rows.collect()
     }
 }
 
@@ -242,9 +273,11 @@ pub(crate) fn caution(mix: &[Dose], stated: &Stated) -> Option<String> {
 }
 
 /// The figure of cost in reports.
-pub(crate) const COST: &str = "cost";
+pub const COST: &str = "cost";
 /// The figure of EC in reports.
-pub(crate) const EC: &str = "EC";
+pub const EC: &str = "EC";
+/// The figure of pH in reports.
+pub const PH: &str = "pH";
 
 /// The forms that a figure adds up.
 fn forms(aimed: Aimed) -> &'static [Nutrient] {
@@ -267,24 +300,5 @@ fn around(nominal: f64, half_width: f64, worst: impl Fn(End) -> f64) -> Range {
         high: nominal + half_width,
         worst_low: worst(End::Low),
         worst_high: worst(End::High),
-    }
-}
-
-impl Inputs {
-    /// The name of a cause in reports.
-    pub fn name(&self, cause: Cause) -> &str {
-        match cause {
-            Cause::Bag(at) => &self.bags[at].fertilizer.id,
-            Cause::Scale => "scale",
-            Cause::Cylinder => "cylinder",
-            Cause::Volume => "tank volume",
-            Cause::Proportioner => "proportioner",
-            Cause::WaterAnalysis => "water analysis",
-            Cause::Prices => "prices",
-            Cause::Model => "EC model",
-            Cause::WaterEc => "EC of the source water",
-            Cause::Thermometer => "thermometer",
-            Cause::Meter => "EC meter",
-        }
     }
 }

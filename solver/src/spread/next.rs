@@ -1,6 +1,6 @@
 //! What to measure next: the one improvement that would narrow a figure most.
 
-use super::{Cause, Inputs, Uncertain};
+use super::{Cause, Names, Uncertain};
 use crate::ec::COVERAGE;
 use crate::words::spread as words;
 use schemars::JsonSchema;
@@ -9,7 +9,7 @@ use serde::Serialize;
 /// The improvement that would narrow a figure most.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct NextRow {
-    /// A nutrient, `EC` or `cost`.
+    /// A nutrient, `EC`, `pH` or `cost`; of a correction also what is poured.
     pub figure: &'static str,
     /// What would be improved, as in `causes`.
     pub cause: String,
@@ -23,18 +23,18 @@ pub struct NextRow {
 
 impl NextRow {
     /// Of a figure; none where nothing that a grower can improve is off.
-    pub(crate) fn of(uncertain: &Uncertain, inputs: &Inputs) -> Option<Self> {
+    pub(crate) fn of(uncertain: &Uncertain, names: &Names) -> Option<Self> {
         let causes = uncertain.causes.iter();
         let (cause, variance) = causes
-            .filter(|(cause, _)| *cause != Cause::Model)
+            .filter(|(cause, _)| !matches!(cause, Cause::Model | Cause::PhModel))
             .find(|(_, variance)| *variance > 0.0)?;
         let left = (uncertain.variance() - variance).max(0.0);
         Some(Self {
             figure: uncertain.figure,
-            cause: inputs.name(*cause).to_owned(),
+            cause: names.of(*cause).to_owned(),
             half_width: uncertain.half_width(),
             at_best: COVERAGE * left.sqrt(),
-            words: words::improvement(*cause, inputs),
+            words: words::improvement(*cause, names.of(*cause)),
         })
     }
 }

@@ -10,7 +10,7 @@ use crate::chemistry::conductivity::conductivity;
 use crate::chemistry::{
     Carbon, Component, Conditions, NotConverged, Protons, Speciation, Totals, speciate,
 };
-use saltwright_fertilizers::{Ion, Nutrient};
+use saltwright_fertilizers::Nutrient;
 use std::f64::consts::PI;
 
 /// Share of a total that a difference quotient steps by.
@@ -111,28 +111,13 @@ impl Slopes {
     /// How the EC moves with all that an assay of a bag brings.
     pub fn of_assay(&self, inputs: &Inputs, at: usize, nutrient: Nutrient) -> Moves {
         let bag = &inputs.bags[at];
-        let fertilizer = &bag.fertilizer;
-        let acid = fertilizer.acid_meq_per_g_with(nutrient);
-        let mut moves = Moves {
-            direct: self.per_acid_meq * acid,
-            charge: -acid,
-        };
-        for (ion, mmol) in fertilizer.ions_mmol_per_g() {
-            let share = match ion {
-                Ion::Free(held) | Ion::Chelate(held, _) if *held == nutrient => 1.0,
-                // A carbonate goes with the alkali that it brings.
-                Ion::Carbon if fertilizer.acid_meq_per_g() != 0.0 => {
-                    acid / fertilizer.acid_meq_per_g()
-                }
-                _ => continue,
-            };
-            let component = Component::of(*ion);
-            moves.direct += self.per_mmol[component.index()] * mmol * share;
-            moves.charge -= f64::from(component.charge()) * mmol * share;
-        }
+        let brings = Totals::of_assay(&bag.fertilizer, nutrient) * bag.g_per_l;
+        let by_component = brings
+            .iter()
+            .map(|(c, mmol)| self.per_mmol[c.index()] * mmol);
         Moves {
-            direct: moves.direct * bag.g_per_l,
-            charge: moves.charge * bag.g_per_l,
+            direct: by_component.sum::<f64>() + self.per_acid_meq * brings.acid_meq_l,
+            charge: brings.rest_meq_l(),
         }
     }
 

@@ -23,6 +23,8 @@ pub struct Stated {
     pub volume_pct: f64,
     /// Ratio of the proportioner, percent.
     pub ratio_pct: f64,
+    /// Strength of the stocks, percent: salts that settled, water that evaporated.
+    pub stock_pct: f64,
     /// Every figure of the water analysis, each on its own, percent.
     pub water_pct: f64,
     /// Prices, each on its own, percent.
@@ -31,6 +33,8 @@ pub struct Stated {
     pub temperature_c: f64,
     /// EC meter, percent of the reading.
     pub meter_pct: f64,
+    /// pH meter, pH.
+    pub meter_ph: f64,
 }
 
 /// Volume of the tank, percent: it holds something.
@@ -39,6 +43,8 @@ const VOLUME_PCT: Limits = Limits::new(0.0, 50.0, " percent of the volume");
 const SCALE_G: Limits = Limits::new(0.0, 1e5, " g");
 /// Division of a cylinder, mL.
 const CYLINDER_ML: Limits = Limits::new(0.0, 1e5, " mL");
+/// Error of a pH meter, pH.
+const METER_PH: Limits = Limits::new(0.0, 2.0, "");
 /// Error of a thermometer, °C.
 const THERMOMETER_C: Limits = Limits::new(0.0, 20.0, " °C");
 
@@ -78,10 +84,12 @@ impl Stated {
             cylinder_ml: number("cylinder_ml", CYLINDER_ML),
             volume_pct: number("volume_pct", VOLUME_PCT),
             ratio_pct: number("ratio_pct", Limits::PERCENT),
+            stock_pct: number("stock_pct", Limits::PERCENT),
             water_pct: number("water_pct", Limits::PERCENT),
             price_pct: number("price_pct", Limits::PERCENT),
             temperature_c: number("temperature_c", THERMOMETER_C),
             meter_pct: number("meter_pct", Limits::PERCENT),
+            meter_ph: number("meter_ph", METER_PH),
         };
         for (key, division) in [
             ("scale_g", stated.scale_g),

@@ -2,6 +2,7 @@
 
 use super::request::StockRequest;
 use crate::ec::Ec;
+use crate::ph::Ph;
 use crate::predict::{PredictNutrient, PredictRequest, predict};
 use crate::spread::{Stated, Sureness};
 use schemars::JsonSchema;
@@ -14,6 +15,8 @@ pub struct Finished {
     pub nutrients: Vec<PredictNutrient>,
     /// What the EC meter should show.
     pub ec: Ec,
+    /// What the pH meter should show.
+    pub ph: Ph,
     /// Why figures are not exact, and what would narrow them.
     #[serde(flatten)]
     pub sureness: Option<Sureness>,
@@ -47,6 +50,7 @@ impl Finished {
         Some(Self {
             nutrients: report.nutrients,
             ec: report.ec,
+            ph: report.ph,
             sureness: report.sureness,
         })
     }

@@ -3,7 +3,7 @@
 use super::{figure, listing, price};
 use crate::formulate::report::Outcome;
 use crate::formulate::sure::SureReport;
-use crate::spread::{Cause, Inputs};
+use crate::spread::Cause;
 
 /// Fertilizers whose assays count as exact because nobody states a tolerance.
 pub fn no_tolerance(ids: &[&str]) -> String {
@@ -14,19 +14,24 @@ pub fn no_tolerance(ids: &[&str]) -> String {
     )
 }
 
-/// What would narrow a cause.
-pub(crate) fn improvement(cause: Cause, inputs: &Inputs) -> String {
+/// What would narrow a cause, which reports call by this name.
+pub(crate) fn improvement(cause: Cause, name: &str) -> String {
     let plain = match cause {
-        Cause::Bag(at) => {
-            let id = &inputs.bags[at].fertilizer.id;
-            return format!("have {id} analysed, or buy one with a narrower guarantee");
+        Cause::Bag(_) => {
+            return format!("have {name} analysed, or buy one with a narrower guarantee");
         }
+        Cause::Stock(_) => return format!("stir {name}, and check its EC diluted"),
+        Cause::Stocks => "stir the stocks, and check their EC diluted",
         Cause::Scale => "weigh on a finer scale, checked with a known weight",
         Cause::Cylinder => "measure liquids with a finer cylinder or syringe",
         Cause::Volume => "find the tank's volume with a water meter or by weighing",
         Cause::Proportioner => "check the proportioner against a measured volume",
         Cause::WaterAnalysis => "have the water analysed afresh",
+        Cause::TankAnalysis => "have the tank analysed afresh",
         Cause::Prices => "ask for firm prices",
+        Cause::Alkalinity => "titrate the alkalinity of the water",
+        Cause::Acids => "have the acid or base titrated",
+        Cause::PhModel | Cause::PhMeter => "calibrate the pH meter with fresh buffers",
         Cause::Model | Cause::WaterEc => "measure the EC of the source water",
         Cause::Thermometer => "check the meter's thermometer",
         Cause::Meter => "calibrate the EC meter with a fresh standard",

@@ -5,8 +5,8 @@ use super::super::supply::{Remedy, Trial, Way};
 use super::request::CorrectRequest;
 use crate::chemistry::acid::dose_to_ph;
 use crate::chemistry::{Carbon, Conditions, NotConverged, Protons, speciate};
+use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::units::GramsPerL;
-use saltwright_fertilizers::{Dose, Fertilizer};
 use std::sync::Arc;
 
 /// How far below (above) the band a portion of acid (base) may bring the pH before the air has had
@@ -34,8 +34,8 @@ pub(super) struct Remedied {
     pub litres: f64,
     /// Acid in a millilitre of a bottle of unknown strength, meq.
     pub judged_meq_per_ml: Option<f64>,
-    /// What is handled.
-    pub fertilizers: Vec<Arc<Fertilizer>>,
+    /// The fertilizers in a unit, grams; none in a bottle of unknown strength.
+    pub mix: Vec<Dose>,
 }
 
 /// Litres in a millilitre.
@@ -55,10 +55,7 @@ impl Remedied {
         start: &Liquid,
         at: &Conditions,
     ) -> Result<Option<Self>, NotConverged> {
-        let remedy = match way {
-            Way::Acid => &request.acid,
-            Way::Base => &request.base,
-        };
+        let remedy = request.remedy(way);
         let mut ready = Self {
             way,
             id: None,
@@ -66,7 +63,7 @@ impl Remedied {
             brings: Liquid::default(),
             litres: ML,
             judged_meq_per_ml: None,
-            fertilizers: Vec::new(),
+            mix: Vec::new(),
         };
         match remedy {
             Remedy::None => return Ok(None),
@@ -76,10 +73,10 @@ impl Remedied {
                     fertilizer: Arc::clone(fertilizer),
                     amount: GramsPerL(density.unwrap_or(1.0)),
                 };
-                ready.brings = Liquid::of_mix(std::slice::from_ref(&dose));
+                ready.mix = vec![dose];
+                ready.brings = Liquid::of_mix(&ready.mix);
                 ready.litres = density.map_or(0.0, |_| ML);
                 ready.id = Some(fertilizer.id.clone());
-                ready.fertilizers.push(dose.fertilizer);
             }
             Remedy::Stock(position) => {
                 let Some(tank) = request.stocks.tanks.get(*position) else {
@@ -89,7 +86,11 @@ impl Remedied {
                 litre += Liquid::of_mix(&tank.mix);
                 ready.brings = litre * ML;
                 ready.tank = Some(tank.name.clone());
-                ready.fertilizers = tank.mix.iter().map(|d| Arc::clone(&d.fertilizer)).collect();
+                let in_a_ml = |dose: &Dose| Dose {
+                    fertilizer: Arc::clone(&dose.fertilizer),
+                    amount: GramsPerL(dose.amount.0 * ML),
+                };
+                ready.mix = tank.mix.iter().map(in_a_ml).collect();
             }
             Remedy::Judged(trial) => {
                 let meq_per_ml = judge(trial, start, at)?;
@@ -174,7 +175,7 @@ impl Remedied {
 /// Acid in a millilitre of a bottle, meq, from what it did to a solution like that in the tank.
 ///
 /// acid = (acid at the pH after, no carbon dioxide escaped - acid at the pH before) x litres / mL
-fn judge(trial: &Trial, start: &Liquid, at: &Conditions) -> Result<f64, NotConverged> {
+pub(super) fn judge(trial: &Trial, start: &Liquid, at: &Conditions) -> Result<f64, NotConverged> {
     let mut before = *start;
     before.read_ph(at, trial.ph_before, By::Inert)?;
     let after = Protons::Ph(trial.ph_after);

@@ -4,6 +4,7 @@ use super::super::liquid::{Liquid, Tank};
 use super::super::root::root;
 use super::super::supply::Way;
 use super::dose::Remedied;
+use super::report::Do;
 use crate::chemistry::{Conditions, NotConverged};
 
 /// Deviation of the EC, relative, that is left alone: what a good meter cannot tell (common
@@ -37,10 +38,20 @@ pub(super) enum Unmet {
 /// A dose of acid or base.
 #[derive(Clone, Debug)]
 pub(super) struct Dosed {
-    /// True for the acid, false for the base.
+    /// Acid or base.
     pub way: Way,
     /// Millilitres or grams.
     pub units: f64,
+}
+
+impl Dosed {
+    /// As a step.
+    pub fn what(&self) -> Do {
+        match self.way {
+            Way::Acid => Do::AddAcid,
+            Way::Base => Do::AddBase,
+        }
+    }
 }
 
 /// Everything that can be poured together.
@@ -65,6 +76,8 @@ pub(super) struct Bench<'a> {
     pub base: Option<Remedied>,
     /// EC to come to, mS/cm.
     pub ec_aim: f64,
+    /// Deviation of the EC, relative, that is left alone.
+    pub left_alone: f64,
     /// pH to come to where it is corrected; none where it is left.
     pub ph_target: Option<f64>,
 }
@@ -126,8 +139,14 @@ impl Bench<'_> {
 
     /// The tank in the end.
     pub fn finished(&self, level: Level) -> Result<Tank, NotConverged> {
-        let mut tank = self.mixed(level)?;
-        if let Some(dosed) = self.dose(&tank)?
+        let tank = self.mixed(level)?;
+        let dosed = self.dose(&tank)?;
+        self.dosed(tank, dosed.as_ref())
+    }
+
+    /// A tank after its dose and standing in air.
+    pub fn dosed(&self, mut tank: Tank, dosed: Option<&Dosed>) -> Result<Tank, NotConverged> {
+        if let Some(dosed) = dosed
             && let Some(remedy) = self.remedy(dosed.way)
         {
             remedy.pour(&mut tank, dosed.units);
@@ -150,7 +169,7 @@ impl Bench<'_> {
             return self.filled(fill);
         }
         let off = self.off(still)?;
-        if off.abs() <= LEFT_ALONE * self.ec_aim {
+        if off.abs() <= self.left_alone * self.ec_aim {
             Ok((still, None))
         } else if off > 0.0 {
             self.thinned()

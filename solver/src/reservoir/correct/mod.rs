@@ -14,6 +14,7 @@ mod dose;
 mod level;
 mod start;
 mod steps;
+mod sure;
 
 pub use report::CorrectReport;
 pub use request::CorrectRequest;
@@ -30,12 +31,14 @@ use crate::readings::Source;
 use crate::refusal::Refusal;
 use crate::words::reservoir as words;
 use dose::Remedied;
-use level::{Bench, Dosed, Level, Unmet};
+use level::{Bench, Dosed, LEFT_ALONE, Level, Unmet};
 use report::{AdjustedFeed, After, Aims, NutrientRow, State};
-use saltwright_fertilizers::Aimed;
+use saltwright_fertilizers::{Aimed, Fertilizer};
 use saltwright_recipes::Water;
-use start::Start;
+use start::{MadeOf, Start};
+use std::sync::Arc;
 use steps::Steps;
+use sure::{Known, Plan, Ranges};
 
 /// Deviation of the EC, relative, that counts as in band: the stated aim of a correction, common
 /// practice, no source.
@@ -79,8 +82,9 @@ pub fn correct(request: &CorrectRequest) -> Result<CorrectReport, Refusal> {
     let unsolved = |NotConverged| Refusal::unsolved("reading");
     let source = Source::new(&request.formulate.water).map_err(unsolved)?;
     let at = start::conditions(request);
-    let start = start::find(request, &source, &at)?;
-    let mut report = report(request, &source, &at, &start).map_err(unsolved)?;
+    let made_of = MadeOf::of(request)?;
+    let start = start::find(request, &made_of, &source, &at).map_err(unsolved)?;
+    let mut report = report(request, &source, &at, (&start, &made_of)).map_err(unsolved)?;
     report.adjusted_feed = adjusted_feed(request, &report, &start)?;
     Ok(report)
 }
@@ -89,7 +93,7 @@ fn report(
     request: &CorrectRequest,
     source: &Source<'_>,
     at: &Conditions,
-    start: &Start,
+    (start, made_of): (&Start, &MadeOf),
 ) -> Result<CorrectReport, NotConverged> {
     let aim = aims(request, start);
     let mut bench = bench(request, source, at, start, aim.ec_ms_cm)?;
@@ -99,8 +103,24 @@ fn report(
         .map(|tank| tank.name.as_str())
         .collect();
     let reads_ph = request.ph_read().is_some();
-    let made = steps::steps(&bench, level, dosed.as_ref(), &names, (aim.ph, reads_ph))?;
-    let after = after(request, &made, at)?;
+    let mut made = steps::steps(&bench, level, dosed.as_ref(), &names, (aim.ph, reads_ph))?;
+    let mut after = after(request, &made, at)?;
+    let plan = Plan {
+        request,
+        bench: &bench,
+        level,
+        dosed: dosed.as_ref(),
+        portions: made.portions,
+        acts: !made.list.is_empty(),
+        water_ms_cm: source.us_cm / 1000.0,
+        after: made.tank,
+    };
+    let water = &request.formulate.water;
+    // A world too far off to be worked out takes no answer away.
+    let ranges = plan.ranges(&Known { made_of, water }).ok().flatten();
+    if let Some(ranges) = &ranges {
+        ranges.tell(&mut after, &mut made.list);
+    }
     let ph_in_band = after
         .ph
         .is_none_or(|ph| ph >= aim.ph[0] - PH_DUST && ph <= aim.ph[1] + PH_DUST);
@@ -143,9 +163,14 @@ fn report(
         bottle_meq_per_ml: [&bench.acid, &bench.base]
             .into_iter()
             .find_map(|remedy| remedy.as_ref()?.judged_meq_per_ml),
-        nutrients: nutrients(request, &start.tank.liquid, &made.tank.liquid),
+        nutrients: nutrients(
+            request,
+            (&start.tank.liquid, &made.tank.liquid),
+            ranges.as_ref(),
+        ),
         adjusted_feed: None,
-        cautions: words::correct_cautions(&found, &made.list, &after),
+        cautions: words::correct_cautions(&found, &made.list, &after, ranges.is_some()),
+        sureness: ranges.map(|ranges| ranges.sureness),
         steps: made.list,
         after,
     })
@@ -205,6 +230,7 @@ fn bench<'a>(
         acid: remedy(Way::Acid)?,
         base: remedy(Way::Base)?,
         ec_aim,
+        left_alone: LEFT_ALONE,
         ph_target: None,
     })
 }
@@ -247,6 +273,10 @@ fn after(request: &CorrectRequest, made: &Steps, at: &Conditions) -> Result<Afte
         tds: Tds::of(ec_ms_cm),
         cf: cf(ec_ms_cm),
         ph: told(solved.ph),
+        ec_low_ms_cm: None,
+        ec_high_ms_cm: None,
+        ph_low: None,
+        ph_high: None,
         ph_right_after: made.ph_right_after,
         litres: made.tank.litres,
         buffer_mol_kg: solved.buffer_mol_kg,
@@ -260,8 +290,13 @@ fn drained(bench: &Bench<'_>, level: Level) -> Option<(f64, f64)> {
     (litres > 0.0).then_some((litres, nitrogen))
 }
 
-fn nutrients(request: &CorrectRequest, now: &Liquid, after: &Liquid) -> Vec<NutrientRow> {
+fn nutrients(
+    request: &CorrectRequest,
+    (now, after): (&Liquid, &Liquid),
+    ranges: Option<&Ranges>,
+) -> Vec<NutrientRow> {
     let row = |aimed| NutrientRow {
+        range: ranges.map(|ranges| ranges.of_nutrient(aimed, after)),
         nutrient: aimed,
         now: now.holds.aimed(aimed),
         after: after.holds.aimed(aimed),
@@ -336,10 +371,9 @@ impl Found<'_> {
     }
 
     /// The acid or base poured, and what is handled with it.
-    pub(crate) fn handled(&self) -> &[std::sync::Arc<saltwright_fertilizers::Fertilizer>] {
-        self.remedy
-            .as_ref()
-            .map_or(&[], |remedy| &remedy.fertilizers)
+    pub(crate) fn handled(&self) -> impl Iterator<Item = &Arc<Fertilizer>> {
+        let doses = self.remedy.iter().flat_map(|remedy| &remedy.mix);
+        doses.map(|dose| &dose.fertilizer)
     }
 
     /// Which way the pH is moved, and by a bottle of unknown strength or not.

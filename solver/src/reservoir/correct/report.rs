@@ -3,6 +3,7 @@
 use super::start::Grounds;
 use crate::chemistry::meter::Tds;
 use crate::formulate::FormulateReport;
+use crate::spread::Sureness;
 use saltwright_fertilizers::Aimed;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -43,6 +44,9 @@ pub struct CorrectReport {
     /// What to weigh instead of pouring stocks, where a laboratory's figures or no stocks are
     /// there: per litre of what is in the tank after draining and filling.
     pub adjusted_feed: Option<AdjustedFeed>,
+    /// Why figures are not exact, and what would narrow them, where that was asked.
+    #[serde(flatten)]
+    pub sureness: Option<Sureness>,
     /// What to heed.
     pub cautions: Vec<String>,
 }
@@ -78,8 +82,20 @@ pub struct After {
     pub tds: [Tds; 3],
     /// The same as CF.
     pub cf: f64,
+    /// Lower end of what the meter may show (k = 2), where ranges are asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ec_low_ms_cm: Option<f64>,
+    /// Upper end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ec_high_ms_cm: Option<f64>,
     /// pH after standing in air.
     pub ph: Option<f64>,
+    /// Lower end of what the pH meter may show (k = 2), where ranges are asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ph_low: Option<f64>,
+    /// Upper end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ph_high: Option<f64>,
     /// pH right after the last portion.
     pub ph_right_after: Option<f64>,
     /// Level.
@@ -155,6 +171,12 @@ pub struct Step {
     pub g: Option<f64>,
     /// Minutes, to wait.
     pub minutes: Option<f64>,
+    /// The least that it may take, in the unit of the amount (k = 2), where ranges are asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low: Option<f64>,
+    /// The most.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high: Option<f64>,
     /// How, in a sentence.
     pub words: String,
     /// What the meters should show after it.
@@ -173,4 +195,18 @@ pub struct NutrientRow {
     pub after: f64,
     /// What the recipe asks for, mg/L.
     pub aim: Option<f64>,
+    /// Where it may lie after the steps, where ranges are asked for.
+    #[serde(flatten)]
+    pub range: Option<Reach>,
+}
+
+/// Where a figure may lie (k = 2). What a tank holds is told by a meter, which has no worst case that
+/// could be exact.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "CorrectReach")]
+pub struct Reach {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
 }

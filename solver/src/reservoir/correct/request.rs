@@ -4,6 +4,7 @@ use super::super::reading::Reading;
 use super::super::supply::{Remedy, Stocks, Way};
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf};
+use crate::spread::Stated;
 use saltwright_fertilizers::document::{Limits, Node, Reader, Value};
 use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::recipe::read_ph;
@@ -44,6 +45,8 @@ pub struct CorrectRequest {
     pub named: [bool; 2],
     /// A laboratory's figures of the tank.
     pub analysis: Option<Water>,
+    /// What may be off, where what comes of it is to have its range.
+    pub ranges: Option<Stated>,
 }
 
 impl CorrectRequest {
@@ -86,6 +89,7 @@ impl CorrectRequest {
             }
             None => (Remedy::None, Remedy::None),
         };
+        let ranges = Stated::read(&mut reader, litres, faults);
         reader.accept(&["acid", "base"]);
         let named = ["acid", "base"].map(|key| node.get(key).is_some());
         reader.close(faults);
@@ -103,6 +107,7 @@ impl CorrectRequest {
             base,
             named,
             analysis,
+            ranges,
         };
         request.check(faults);
         faults.is_empty().then_some(request)
@@ -142,6 +147,14 @@ impl CorrectRequest {
     /// The recipe.
     pub fn recipe(&self) -> &Recipe {
         &self.formulate.recipe
+    }
+
+    /// What moves the pH this way.
+    pub fn remedy(&self, way: Way) -> &Remedy {
+        match way {
+            Way::Acid => &self.acid,
+            Way::Base => &self.base,
+        }
     }
 
     /// The pH band to end in.

@@ -26,6 +26,8 @@ pub(super) struct Steps {
     pub ph_right_after: Option<f64>,
     /// The extreme pH right after any portion.
     pub extreme_ph: Option<f64>,
+    /// Portions of acid or base.
+    pub portions: u32,
 }
 
 /// Writes the steps while they are made.
@@ -56,6 +58,7 @@ pub(super) fn steps(
         tank: writer.tank,
         ph_right_after: None,
         extreme_ph: None,
+        portions: 0,
     };
     if let Some(dosed) = dosed
         && let Some(remedy) = bench.remedy(dosed.way)
@@ -63,7 +66,7 @@ pub(super) fn steps(
         let target = bench.ph_target.unwrap_or(band[0]);
         let (count, extreme) =
             remedy.portions(&writer.tank, bench.at, dosed.units, band, target)?;
-        steps.extreme_ph = Some(extreme);
+        (steps.extreme_ph, steps.portions) = (Some(extreme), count);
         steps.ph_right_after = writer.portions(remedy, dosed.units, count, band)?;
     }
     steps.tank = writer.tank;
@@ -157,6 +160,8 @@ impl Writer<'_> {
             ml: None,
             g: None,
             minutes: None,
+            low: None,
+            high: None,
             words,
             then: State {
                 ec_ms_cm: self.tank.liquid.ec_ms_cm()?,

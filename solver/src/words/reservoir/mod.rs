@@ -9,7 +9,8 @@ use crate::chemistry::meter::Tds;
 use crate::reservoir::correct::report::{After, Do, Step};
 use crate::reservoir::correct::{Found, Grounds};
 use crate::reservoir::supply::Way;
-use saltwright_fertilizers::{Kind, Problem};
+use crate::spread::{self, Stated};
+use saltwright_fertilizers::{Dose, Kind, Problem};
 use saltwright_recipes::Recipe;
 
 pub use super::stock::water_name;
@@ -211,7 +212,12 @@ pub fn ph_missed(way: Way, dosed: bool) -> String {
 }
 
 /// Everything to heed about a correction.
-pub(crate) fn correct_cautions(found: &Found<'_>, steps: &[Step], after: &After) -> Vec<String> {
+pub(crate) fn correct_cautions(
+    found: &Found<'_>,
+    steps: &[Step],
+    after: &After,
+    has_ranges: bool,
+) -> Vec<String> {
     let mut cautions = hazard_cautions(found.handled());
     cautions.extend(bottle(found));
     cautions.extend(chosen(found));
@@ -234,10 +240,27 @@ pub(crate) fn correct_cautions(found: &Found<'_>, steps: &[Step], after: &After)
         );
     }
     cautions.extend(drained(found));
+    if let Some(stated) = &found.request.ranges {
+        cautions.extend(of_ranges(found, stated, has_ranges));
+    }
     if cautions.iter().all(|caution| caution != DEFER) && !steps.is_empty() {
         cautions.push(DEFER.into());
     }
     cautions
+}
+
+/// What the ranges do not count.
+fn of_ranges(found: &Found<'_>, stated: &Stated, has_ranges: bool) -> Option<String> {
+    if !has_ranges {
+        return Some(
+            "No ranges are told: this tank lies outside the range of the model, or so near its end \
+             that what may be off leads beyond it."
+                .into(),
+        );
+    }
+    let stocks = found.request.stocks.tanks.iter();
+    let doses: Vec<Dose> = stocks.flat_map(|tank| tank.mix.iter().cloned()).collect();
+    spread::caution(&doses, stated)
 }
 
 /// A bottle of unknown strength.
@@ -264,7 +287,7 @@ fn chosen(found: &Found<'_>) -> Option<String> {
         Way::Acid => acid,
         Way::Base => base,
     };
-    let first = found.handled().first()?;
+    let first = found.handled().next()?;
     (!named && !judged).then(|| {
         format!(
             "No {} was named: {} is reckoned with. Its strength decides the volume; name your own.",

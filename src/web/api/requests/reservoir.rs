@@ -1,7 +1,7 @@
 //! The shape of requests about a tank in use: a correction, a refill, the meters.
 
 use super::shared::{
-    Named, OneFertilizer, OneOrMore, OneOrMoreNumbers, OneRecipe, OneWater, Water,
+    Named, OneFertilizer, OneOrMore, OneOrMoreNumbers, OneRecipe, OneWater, Ranges, Water,
 };
 use saltwright_solver::job::Id;
 use schemars::JsonSchema;
@@ -44,6 +44,8 @@ pub struct CorrectRequest {
     base: Option<OneRemedy>,
     /// A laboratory's figures of the tank.
     analysis: Option<Water>,
+    /// A range on the readings, nutrients and pours.
+    ranges: Option<Ranges>,
 }
 
 /// What the plants took, what to fill up with, when to change.

@@ -92,6 +92,8 @@ pub(super) struct Stated {
     volume_pct: Option<f64>,
     /// Ratio of the proportioner.
     ratio_pct: Option<f64>,
+    /// Strength of the stocks.
+    stock_pct: Option<f64>,
     /// Every figure of the water analysis.
     water_pct: Option<f64>,
     /// Prices.
@@ -100,6 +102,8 @@ pub(super) struct Stated {
     temperature_c: Option<f64>,
     /// EC meter, percent of the reading.
     meter_pct: Option<f64>,
+    /// pH meter, at most 2.
+    meter_ph: Option<f64>,
 }
 
 /// A shipped recipe by name, or one in full.
