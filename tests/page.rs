@@ -7,6 +7,7 @@ mod links;
 mod marks;
 mod own;
 mod same;
+mod sure;
 mod trade;
 
 use crate::common::{LETTUCE, run, stdout, with};

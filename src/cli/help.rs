@@ -365,7 +365,11 @@ Each is the furthest it can be off. \"Ca 150 \u{b1} 6 mg/L\" spans two standard
 uncertainties (k = 2) to either side; a furthest of t has a standard uncertainty
 of t divided by the root of 3, and independent ones add as squares (JCGM
 100:2008). --json has the worst case beside it: everything at its end at once.
-The EC is judged by its range, and the sheet says what to measure next.
+The EC is judged by its range, and the sheet says what to measure next; --narrow
+K (or Ca, EC, pH, cost ...) says it for that figure.
+
+`correct` takes the same: what meters, level and stocks may be off does to the
+readings afterwards, and how much more or less each pour may truly take.
 
 --sure worst-case finds a mix whose bands hold for every bag within its
 tolerance; --sure 95% one whose bands hold together that often, each assay

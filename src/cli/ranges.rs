@@ -16,8 +16,8 @@ const OPTION: &str = "--off";
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct Ranges {
     /// A range on every figure, from the tolerances of the bags
-    #[arg(long)]
-    ranges: bool,
+    #[arg(long = "ranges")]
+    asked: bool,
     /// What else may be off, like scale=0.1g tank=2% (see help ranges)
     #[arg(long, value_name = "WHAT=BY")]
     off: Vec<String>,
@@ -34,6 +34,15 @@ pub fn sure(typed: &str) -> Result<Node, Problem> {
     } else {
         Ok(Node::text(plain))
     }
+}
+
+/// What is wrong with a figure to narrow; none where there is one of that name.
+pub fn unknown_figure(typed: &str) -> Option<Problem> {
+    spread::figure(typed).is_none().then(|| Problem::Unknown {
+        kind: "figure with a range",
+        name: typed.to_owned(),
+        nearest: nearest(typed, spread::figures()),
+    })
 }
 
 /// One thing that may be off: its name, its key in a request, how it is typed.
@@ -144,18 +153,12 @@ impl Ranges {
                 Err(problem) => faults.add(None, format!("{OPTION} {name}"), problem),
             }
         }
-        let unknown = |typed: &&String| spread::figure(typed).is_none();
-        if let Some(name) = self.narrow.as_ref().filter(unknown) {
-            let problem = Problem::Unknown {
-                kind: "figure with a range",
-                name: name.clone(),
-                nearest: nearest(name, spread::figures()),
-            };
+        if let Some(problem) = self.narrow.as_deref().and_then(unknown_figure) {
             faults.add(None, "--narrow", problem);
         }
         if !entries.is_empty() {
             request.set("ranges", Node::table(entries));
-        } else if self.ranges || self.narrow.is_some() {
+        } else if self.asked || self.narrow.is_some() {
             request.set("ranges", Value::Bool(true).into());
         }
     }

@@ -74,7 +74,10 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "EC, mS/cm at 25 °C".into(),
             round::ec(report.now.ec_ms_cm),
-            beside_half(round::ec(after.ec_ms_cm), halves.ec.map(round::ec)),
+            spread::beside(
+                round::ec(after.ec_ms_cm),
+                halves.ec.map(round::ec).as_deref(),
+            ),
             format!(
                 "{} ({})",
                 round::ec(report.aim.ec_ms_cm),
@@ -84,7 +87,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "pH".into(),
             ph(report.now.ph),
-            beside_half(ph_after, halves.ph.map(round::half_width)),
+            spread::beside(ph_after, halves.ph.map(round::half_width).as_deref()),
             format!("{low} to {high}"),
         ]),
         row([
@@ -159,12 +162,15 @@ fn what(step: &Step) -> String {
     }
 }
 
+/// How an amount is rounded.
+type Rounded = fn(f64, Measure) -> String;
+
 /// How much, with half of its range where there is one.
 fn amount(step: &Step, measure: Measure) -> String {
     let minutes = step
         .minutes
         .map(|minutes| format!("{} min", round::plain(minutes)));
-    let amounts: [(Option<f64>, fn(f64, Measure) -> String); 3] = [
+    let amounts: [(Option<f64>, Rounded); 3] = [
         (step.litres, round::volume),
         (step.ml, round::poured),
         (step.g, round::mass),
@@ -176,7 +182,7 @@ fn amount(step: &Step, measure: Measure) -> String {
         return minutes.unwrap_or_default();
     };
     let half = step.high.map(|high| show(high - amount, measure));
-    beside_half(show(amount, measure), half)
+    spread::beside(show(amount, measure), half.as_deref())
 }
 
 /// Half of the ranges of EC and pH in the end.
@@ -187,10 +193,6 @@ fn halves(report: &CorrectReport) -> Halves {
         ph: after.ph_high.zip(after.ph).map(|(high, ph)| high - ph),
         cost: None,
     }
-}
-
-fn beside_half(figure: String, half: Option<String>) -> String {
-    spread::beside(&figure, half.as_deref())
 }
 
 /// What to weigh instead of pouring stocks.
@@ -232,12 +234,10 @@ fn nutrients(rows: &[NutrientRow], unit: Unit) -> Part {
         vec![
             unit.label(row.nutrient),
             show(row.now),
-            row.range.map_or_else(
-                || show(row.after),
-                |range| {
-                    let half = unit.show_half(row.nutrient, range.high - row.after);
-                    spread::beside(&show(row.after), Some(&half))
-                },
+            unit.beside(
+                row.nutrient,
+                row.after,
+                row.range.map(|range| range.high - row.after),
             ),
             row.aim.map_or_else(String::new, show),
         ]

@@ -12,6 +12,9 @@ use saltwright_solver::spread::Range;
 /// Part of a bound by which a figure may miss it through computing alone.
 const SLACK: f64 = 1e-9;
 
+/// Part of a figure below which half of its range is lost in rounding.
+const SEEN: f64 = 1e-4;
+
 /// The unit of a nutrient table.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Unit {
@@ -51,9 +54,12 @@ impl Unit {
         round::concentration(self.figure(aimed, mg_per_l))
     }
 
-    /// Half of a range in the unit of [`Unit::label`], rounded.
-    pub fn show_half(self, aimed: Aimed, mg_per_l: f64) -> String {
-        round::half_width(self.figure(aimed, mg_per_l))
+    /// A figure with half of its range, where that shows beside it.
+    pub fn beside(self, aimed: Aimed, mg_per_l: f64, half: Option<f64>) -> String {
+        let shown = self.show(aimed, mg_per_l);
+        let seen = half.filter(|half| *half >= SEEN * mg_per_l);
+        let half = seen.map(|half| round::half_width(self.figure(aimed, half)));
+        spread::beside(shown, half.as_deref())
     }
 
     fn figure(self, aimed: Aimed, mg_per_l: f64) -> f64 {
@@ -112,9 +118,8 @@ pub fn formulated(report: &FormulateReport, unit: Unit) -> Part {
 
 /// A figure, with how far it may be off to either side where that was asked: `150.2 ± 4.3`.
 fn with_range(aimed: Aimed, mg_l: f64, range: Option<Range>, unit: Unit) -> String {
-    let shown = unit.show(aimed, mg_l);
-    let half = range.map(|range| unit.show_half(aimed, spread::half_width(&range, mg_l)));
-    spread::beside(&shown, half.as_deref())
+    let half = range.map(|range| spread::half_width(&range, mg_l));
+    unit.beside(aimed, mg_l, half)
 }
 
 /// What nobody named and nothing brings is left out.

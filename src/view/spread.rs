@@ -18,10 +18,10 @@ pub fn half_width(range: &Range, nominal: f64) -> f64 {
 
 /// A figure with how far it may be off to either side: `150.2 ± 4.3`; as it is where that rounds to
 /// nothing.
-pub fn beside(figure: &str, half: Option<&str>) -> String {
+pub fn beside(figure: String, half: Option<&str>) -> String {
     match half.filter(|half| half.chars().any(|digit| ('1'..='9').contains(&digit))) {
         Some(half) => format!("{figure} ± {half}"),
-        None => figure.to_owned(),
+        None => figure,
     }
 }
 
@@ -171,6 +171,6 @@ pub fn figure(typed: &str) -> Option<&'static str> {
 
 /// Figures that can be chosen.
 pub fn figures() -> impl Iterator<Item = &'static str> {
-    let nutrients = Aimed::all().map(|aimed| aimed.key());
+    let nutrients = Aimed::all().map(Aimed::key);
     [EC, PH, COST].into_iter().chain(nutrients)
 }

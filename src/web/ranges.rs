@@ -3,7 +3,6 @@
 use super::ask::Asking;
 use super::form::{Choice, Field};
 use crate::cli::ranges::{self, THINGS, Thing};
-use crate::view::spread;
 use saltwright_fertilizers::{Node, Value};
 
 /// The field that asks for ranges, and one for each thing that may be off.
@@ -17,9 +16,7 @@ pub fn fields() -> Vec<Field> {
         .map(|thing| Field::line(name(thing), thing.words, thing.unit));
     let asked = Field::one("ranges", "A range on every figure", choices)
         .hint("What is typed below counts as well: the furthest that it can be off.");
-    let mut figures = vec![Choice::new("", "EC, the least sure nutrient, cost")];
-    figures.extend(spread::figures().map(|figure| Choice::new(figure, figure)));
-    let narrow = Field::one("narrow", "What to measure next for", figures);
+    let narrow = Field::line("narrow", "Measure next for", "").hint("K, EC, pH, cost …");
     let asked = std::iter::once(asked);
     asked.chain(things).chain([narrow]).collect()
 }
@@ -50,6 +47,9 @@ pub fn ask(asking: &mut Asking<'_>) {
             }
             Err(problem) => asking.refuse(&field, problem),
         }
+    }
+    if let Some(problem) = asking.value("narrow").and_then(ranges::unknown_figure) {
+        asking.refuse("narrow", problem);
     }
     if !entries.is_empty() {
         asking.set("ranges", Node::table(entries), "ranges");

@@ -138,8 +138,10 @@ fn feed(request: &CorrectRequest) -> Result<(Vec<Dose>, Grounds), Refusal> {
 
 /// A laboratory's figures.
 fn analysed(analysis: &Water) -> Liquid {
-    let mut liquid = Liquid::default();
-    liquid.holds = analysis.holds;
+    let mut liquid = Liquid {
+        holds: analysis.holds,
+        ..Liquid::default()
+    };
     liquid.totals.add_composition(&analysis.holds);
     liquid.totals.acid_meq_l = -analysis.alkalinity_meq_l;
     liquid

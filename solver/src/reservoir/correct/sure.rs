@@ -77,7 +77,7 @@ struct Told {
 /// How a pour is called among the figures.
 const POURS: [Do; 3] = [Do::Drain, Do::AddWater, Do::AddStock];
 
-impl<'a> Plan<'a> {
+impl Plan<'_> {
     /// Works out every range; none outside the range of the model.
     pub fn ranges(&self, known: &Known<'_>) -> Result<Option<Ranges>, NotConverged> {
         for liquid in [&self.bench.start.liquid, &self.after.liquid] {
@@ -101,7 +101,25 @@ impl<'a> Plan<'a> {
 
     /// What one world comes to: the same pours made there, and those that it would have taken.
     fn told(&self, rests: &Rests, off: &Off) -> Result<Told, NotConverged> {
-        let (at, eye) = (self.bench.at, &rests.eye);
+        let bench = self.there(rests)?;
+        let level = by_marks(self.level, rests.marks);
+        let made = bench.dosed(mixed(&bench, level, rests)?, self.dosed)?;
+        let pours = if off.in_pours {
+            self.needed(&bench, rests)?
+        } else {
+            [0.0; 4]
+        };
+        Ok(Told {
+            ec: rests.eye.shows(made.liquid.ec_ms_cm()?, self.water_ms_cm),
+            ph: made.liquid.ph(bench.at)? + rests.ph_meter,
+            holds: made.liquid.holds,
+            pours,
+        })
+    }
+
+    /// The bench as it is there, with a tank that makes the meters show what they show.
+    fn there(&self, rests: &Rests) -> Result<Bench<'_>, NotConverged> {
+        let (at, eye, marks) = (self.bench.at, &rests.eye, rests.marks);
         let shown: Shown = start::shown(self.request);
         let truly = (
             eye.by_ions(shown.0, self.water_ms_cm),
@@ -109,12 +127,11 @@ impl<'a> Plan<'a> {
         );
         let analysed = rests.analysed.as_ref();
         let (liquid, _) = start::holds(truly, &rests.water, &rests.feed, analysed, at)?;
-        let marks = rests.marks;
         let start = Tank {
             litres: self.bench.start.litres * marks,
             liquid,
         };
-        let bench = Bench {
+        Ok(Bench {
             at,
             start,
             capacity: self.bench.capacity * marks,
@@ -127,45 +144,24 @@ impl<'a> Plan<'a> {
             ec_aim: eye.exact().by_ions(self.bench.ec_aim, self.water_ms_cm),
             left_alone: 0.0,
             ph_target: self.bench.ph_target,
-        };
-        let by_marks = |level: Level| Level {
-            keep: level.keep * marks,
-            water: level.water * marks,
-            stock: level.stock,
-        };
-        let mixed = |level: Level| {
-            let mut tank = bench.mixed(level)?;
-            tank.liquid.totals.acid_meq_l += rests.trace_meq_l;
-            Ok::<Tank, NotConverged>(tank)
-        };
-        let made = bench.dosed(mixed(by_marks(self.level))?, self.dosed)?;
-        let pours = if off.in_pours {
-            let level = if self.moves_level() {
-                bench.level()?.0
-            } else {
-                by_marks(self.level)
-            };
-            let needed = match self.dosed {
-                Some(asked) => bench
-                    .dose(&mixed(level)?)?
-                    .filter(|dosed| dosed.way == asked.way),
-                None => None,
-            };
-            let told = Level {
-                keep: level.keep / marks,
-                water: level.water / marks,
-                stock: level.stock,
-            };
-            self.pours(told, needed.map_or(0.0, |dosed| dosed.units))
-        } else {
-            [0.0; 4]
-        };
-        Ok(Told {
-            ec: eye.shows(made.liquid.ec_ms_cm()?, self.water_ms_cm),
-            ph: made.liquid.ph(at)? + rests.ph_meter,
-            holds: made.liquid.holds,
-            pours,
         })
+    }
+
+    /// What it would have taken there, litres by the marks.
+    fn needed(&self, bench: &Bench<'_>, rests: &Rests) -> Result<[f64; 4], NotConverged> {
+        let level = if self.moves_level() {
+            bench.level()?.0
+        } else {
+            by_marks(self.level, rests.marks)
+        };
+        let units = match self.dosed {
+            Some(asked) => bench
+                .dose(&mixed(bench, level, rests)?)?
+                .filter(|dosed| dosed.way == asked.way)
+                .map_or(0.0, |dosed| dosed.units),
+            None => 0.0,
+        };
+        Ok(self.pours(by_marks(level, 1.0 / rests.marks), units))
     }
 
     fn pours(&self, level: Level, units: f64) -> [f64; 4] {
@@ -222,9 +218,7 @@ impl<'a> Plan<'a> {
         let nutrients: Vec<Uncertain> = Aimed::all()
             .map(|aimed| sum(uncertain(aimed.key(), &|told| told.holds.aimed(aimed))))
             .collect();
-        let names_of_pours = POURS
-            .into_iter()
-            .chain(self.dosed.map(|dosed| dosed.what()));
+        let names_of_pours = POURS.into_iter().chain(self.dosed.map(Dosed::what));
         let pours: Vec<Uncertain> = names_of_pours
             .enumerate()
             .map(|(at, what)| sum(uncertain(what.name(), &|told| told.pours[at])))
@@ -258,6 +252,22 @@ impl<'a> Plan<'a> {
             pours: std::array::from_fn(|at| (half(at), made[at])),
         }
     }
+}
+
+/// Parts whose litres are told by marks, in true litres.
+fn by_marks(level: Level, marks: f64) -> Level {
+    Level {
+        keep: level.keep * marks,
+        water: level.water * marks,
+        stock: level.stock,
+    }
+}
+
+/// The parts poured together there.
+fn mixed(bench: &Bench<'_>, level: Level, rests: &Rests) -> Result<Tank, NotConverged> {
+    let mut tank = bench.mixed(level)?;
+    tank.liquid.totals.acid_meq_l += rests.trace_meq_l;
+    Ok(tank)
 }
 
 impl Ranges {
