@@ -51,7 +51,7 @@ axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'bes
   .then(found => done(found.violations.map(rule =>
     rule.id + ': ' + rule.nodes.map(node => node.html.slice(0, 150)).join(' | '))));";
 
-fn axe() -> String {
+pub fn axe() -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("node_modules/axe-core/axe.min.js");
     std::fs::read_to_string(path).unwrap_or_else(|_| {
         panic!(
@@ -68,34 +68,37 @@ async fn rules(setup: Setup) {
     assert_eq!(browser.run(scheme).await, setup.dark);
     for path in PATHS {
         browser.open(path).await;
-        // What is folded away is looked at, too.
-        browser
-            .run("document.querySelectorAll('details').forEach(d => d.open = true)")
-            .await;
-        browser.run(&axe).await;
-        let found = browser
-            .page
-            .execute_async(RULES, Vec::new())
-            .await
-            .expect("the rules run");
-        assert_eq!(found, Value::Array(Vec::new()), "{path}");
-        let script =
-            "return document.documentElement.scrollWidth - document.documentElement.clientWidth";
-        assert_eq!(
-            browser.run(script).await,
-            0,
-            "{path} scrolls sideways at {}",
-            setup.width
-        );
-        let cut = browser.run(CUT).await;
-        assert_eq!(
-            cut,
-            Value::Array(Vec::new()),
-            "{path}: cut or outside at {}",
-            setup.width
-        );
+        holds(&browser, &axe, path, setup.width).await;
     }
     browser.end().await;
+}
+
+/// The rules hold on the page that is open, and nothing on it is cut or reaches sideways.
+pub async fn holds(browser: &Browser, axe: &str, path: &str, width: u32) {
+    // What is folded away is looked at, too.
+    browser
+        .run("document.querySelectorAll('details').forEach(d => d.open = true)")
+        .await;
+    browser.run(axe).await;
+    let found = browser
+        .page
+        .execute_async(RULES, Vec::new())
+        .await
+        .expect("the rules run");
+    assert_eq!(found, Value::Array(Vec::new()), "{path}");
+    let script =
+        "return document.documentElement.scrollWidth - document.documentElement.clientWidth";
+    assert_eq!(
+        browser.run(script).await,
+        0,
+        "{path} scrolls sideways at {width}"
+    );
+    let cut = browser.run(CUT).await;
+    assert_eq!(
+        cut,
+        Value::Array(Vec::new()),
+        "{path}: cut or outside at {width}"
+    );
 }
 
 /// Elements whose text is cut off or that reach beyond the screen.
