@@ -226,7 +226,8 @@ impl Form<'_> {
         ];
         let described: Vec<String> = described.into_iter().flatten().collect();
         let described = (!described.is_empty()).then(|| described.join(" "));
-        let value = self.fields.get(name).unwrap_or_default();
+        let filled = self.fields.get(name);
+        let value = filled.unwrap_or_default();
         let invalid = faulty.then_some("true");
         let label = html! {
             label for=(name) {
@@ -235,11 +236,12 @@ impl Form<'_> {
             }
         };
         html! {
-            div.field.wide[field.is_wide()] {
+            div class=(if field.is_wide() { "field wide" } else { "field" }) {
                 @match &field.input {
                     Input::Line { shown } => {
                         (label)
-                        input id=(name) name=(name) value=(value) placeholder=(shown)
+                        @let shown = Some(shown).filter(|shown| !shown.is_empty());
+                        input id=(name) name=(name) value=[filled] placeholder=[shown]
                             aria-describedby=[described] aria-invalid=[invalid];
                     }
                     Input::Lines { example } => {
@@ -275,8 +277,10 @@ impl Form<'_> {
                 @if !field.hint.is_empty() {
                     p.hint id=(format!("{name}-hint")) { (field.hint) }
                 }
-                ul.fault id=(format!("{name}-fault")) hidden[!faulty] {
-                    @for said in self.faults(field) { li { (words(said)) } }
+                @if faulty {
+                    ul.fault id=(format!("{name}-fault")) {
+                        @for said in self.faults(field) { li { (words(said)) } }
+                    }
                 }
             }
         }

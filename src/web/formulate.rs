@@ -225,9 +225,9 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let sheet = formulate::sheet(report, visit.show, &|id| asking.known.dangers(id));
     Some(Answered {
         sheet,
+        // What the ions conduct stands in the table; the page of a prediction draws it, too.
         pictures: pictures::cost_by_fertilizer(&report.mix)
             .into_iter()
-            .chain(report.detail.as_ref().and_then(pictures::of_detail))
             .collect(),
         csv: Some(csv::mix(&report.mix)),
         nutrients_csv: Some(csv::nutrients(&report.nutrients)),

@@ -62,24 +62,48 @@ pub fn frame(title: &str, path: &str, visit: &Visit<'_>, main: &Markup) -> Marku
                 a.skip href="#main" { "To the answer" }
                 header.top {
                     p.name { a href=(visit.address("", &[])) { "Saltwright" } }
-                    nav aria-label="pages" {
-                        ul {
-                            @for page in PAGES {
-                                li {
-                                    a href=(visit.address(page.path(), &[]))
-                                        aria-current=[(page.path() == path).then_some("page")] {
-                                        (page.name())
-                                    }
-                                }
-                            }
-                        }
-                    }
+                    (menu(path, visit))
                 }
                 main id="main" tabindex="-1" { (main) }
                 footer {
                     p {
                         "Worked out on this machine; nothing is fetched or sent elsewhere. "
                         (saltwright_solver::words::DEFER)
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The menu: what is done day by day stands open, what is looked up is folded away beside it.
+fn menu(path: &str, visit: &Visit<'_>) -> Markup {
+    let pages = |looked_up: bool| {
+        let pages = PAGES
+            .iter()
+            .filter(move |page| page.is_looked_up() == looked_up);
+        html! {
+            @for page in pages {
+                li {
+                    a href=(visit.address(page.path(), &[]))
+                        aria-current=[(page.path() == path).then_some("page")] {
+                        (page.name())
+                    }
+                }
+            }
+        }
+    };
+    let is_here = PAGES
+        .iter()
+        .any(|page| page.is_looked_up() && page.path() == path);
+    html! {
+        nav aria-label="pages" {
+            ul {
+                (pages(false))
+                li {
+                    details open[is_here] {
+                        summary { "Look up" }
+                        ul { (pages(true)) }
                     }
                 }
             }

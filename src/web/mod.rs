@@ -100,6 +100,11 @@ impl Page {
         }
     }
 
+    /// True for what is looked up now and then: lists and what explains.
+    pub const fn is_looked_up(self) -> bool {
+        !matches!(self, Self::Job(_))
+    }
+
     fn of(path: &str) -> Option<Self> {
         if path.is_empty() {
             return PAGES.first().copied();

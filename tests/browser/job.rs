@@ -77,8 +77,8 @@ async fn with_script(setup: Setup) {
     );
     browser.fill("#tank", "240,5").await;
     browser.wait_for("#answer .detail", "240.5 L").await;
-    let hidden = "return document.getElementById('tank-fault').hidden";
-    assert_eq!(browser.run(hidden).await, true);
+    let gone = "return !document.getElementById('tank-fault')";
+    assert_eq!(browser.run(gone).await, true);
     // The figures that a recipe asks for show in the fields of its aims.
     assert_eq!(
         browser
@@ -177,6 +177,7 @@ async fn under_a_shared_link() {
         "{}",
         browser.address().await
     );
+    browser.click("nav summary").await;
     browser.click("nav a[href$=recipes]").await;
     browser.wait_for("h1", "Recipes").await;
     assert!(browser.address().await.starts_with(&browser.link));

@@ -13,16 +13,14 @@ const fn middle(cell: usize) -> usize {
     CELL * cell + CELL / 2
 }
 
-/// Draws a bar: a box for the band, a stroke for the aim, a diamond for what is delivered; the style
-/// sheet draws the line they stand on.
+/// Draws a bar: a stroke for the aim, a diamond for what is delivered; the style sheet draws the line
+/// that they stand on and the box of the band, which are the same for every bar.
 pub fn draw(marks: Marks) -> Markup {
-    let [low, high] = Marks::BAND.map(middle);
     let (x, y, r) = (middle(marks.delivered), HEIGHT / 2, 5);
     let diamond = format!("M{} {y}l{r} {r} {r}-{r}-{r}-{r}z", x - r);
     html! {
         svg.bar viewBox=(format!("0 0 {} {HEIGHT}", CELL * WIDTH)) role="img" {
             title { (marks.word()) " the band" }
-            rect.band x=(low) y="2" width=(high - low) height=(HEIGHT - 4) {}
             @if let Some(aim) = marks.aim {
                 path.aim d=(format!("M{} 0V{HEIGHT}", middle(aim))) {}
             }

@@ -31,16 +31,18 @@ pub fn draw(caption: &str, shares: &[Share]) -> Option<Markup> {
         .iter()
         .map(|share| format!("{} {}", share.name, share.figure))
         .collect();
+    let rules = (0..shares.len()).map(|at| format!("M0 {}H{WIDTH}", ROW * at + 22));
+    let rules: String = rules.collect();
     Some(html! {
         figure {
             figcaption { (caption) }
             svg.shares viewBox=(format!("0 0 {WIDTH} {height}")) role="img" {
                 title { (caption) }
                 desc { (said.join(", ")) }
+                path.rule d=(rules) {}
                 @for (at, share) in shares.iter().enumerate() {
                     text x="0" y=(ROW * at + 13) { (share.name) }
                     text.figure x=(WIDTH) y=(ROW * at + 13) { (share.figure) }
-                    path.rule d=(format!("M0 {}H{WIDTH}", ROW * at + 22)) {}
                     rect.share x="0" y=(ROW * at + 18) height="8"
                         width=(format!("{:.1}", length(share.percent, largest))) {}
                 }

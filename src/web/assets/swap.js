@@ -17,13 +17,12 @@
 
   // What the new page says of each field: its faults and the figure that counts while it is empty.
   const mark = (page) => {
-    for (const field of form.querySelectorAll("input, select, textarea, fieldset, ul.fault")) {
+    for (const fault of form.querySelectorAll("ul.fault")) fault.remove();
+    for (const field of form.querySelectorAll("input, select, textarea, fieldset")) {
       const now = field.id && page.getElementById(field.id);
       if (!now) continue;
-      if (field.matches("ul.fault")) {
-        field.replaceChildren(...now.childNodes);
-        field.hidden = now.hidden;
-      }
+      const fault = page.getElementById(field.id + "-fault");
+      if (fault) field.parentElement.append(fault);
       for (const name of ["aria-invalid", "aria-describedby", "placeholder"]) {
         const value = now.getAttribute(name);
         if (value === null) field.removeAttribute(name);
