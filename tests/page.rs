@@ -3,6 +3,7 @@
 mod daily;
 mod everywhere;
 mod faults;
+mod journal;
 mod links;
 mod marks;
 mod own;

@@ -6,6 +6,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
+mod journal;
 mod load;
 
 /// A server in a process of its own; ended when dropped.

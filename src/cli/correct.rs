@@ -9,6 +9,7 @@ use super::ranges::Ranges;
 use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
+use crate::store::journal::Kept;
 use crate::view::{correct, round, text};
 use saltwright_fertilizers::units::{
     Amount, parse_amount, parse_celsius, parse_ec, parse_number, parse_ratio, parse_shown,
@@ -108,7 +109,7 @@ pub fn run(
     let Some(system) = &args.system else {
         return answer(args, library, out).map(|(ending, _)| ending);
     };
-    let last = last(folder, system)?;
+    let last = last(&Kept::sound(&folder.journal())?, system)?;
     if !args.json {
         say(
             out,

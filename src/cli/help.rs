@@ -488,6 +488,10 @@ as a picture for a phone. Only whoever has that link gets in. The link is not
 encrypted: others on the same network can see what is asked. Where this machine
 has several addresses, --on names the one to use.
 
+The page of the journal shows and notes what stands in your own folder (help
+folder). On this machine it writes; behind a shared link it only reads, unless
+the server is started with --share --write.
+
 Programs post a request to api/formulate, and so for every job, and get the
 report or a problem document with the refusal; api describes them (OpenAPI 3.1).
 ";

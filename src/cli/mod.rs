@@ -221,7 +221,7 @@ fn dispatch(cli: &Cli) -> Result<Ending, Stop> {
         Some(Command::Purchase(args)) => purchase::run(args, library, &mut out),
         Some(Command::List(args)) => list::run(args, library, &mut out),
         Some(Command::Batch(args)) => batch::run(args, library, &mut out),
-        Some(Command::Serve(args)) => serve::run(args, library, &mut out),
+        Some(Command::Serve(args)) => serve::run(args, &folder, library, &mut out),
         Some(Command::Start(args)) => start::run(args, &mut out),
         Some(Command::Completions(args)) => {
             completions::run(args, Cli::command(), library, &mut out)

@@ -3,6 +3,8 @@
 use super::{Ending, Stop};
 use crate::serve::share::{local_address, named_address, picture};
 use crate::serve::{Ask, PORT, Server, limits};
+use crate::store::folder::Folder;
+use crate::store::journal::{Clock, Diary};
 use crate::web::Site;
 use saltwright_fertilizers::{Fault, Problem};
 use saltwright_recipes::Library;
@@ -21,6 +23,9 @@ pub struct Args {
     /// The address to share on, where this machine has several
     #[arg(long, value_name = "ADDRESS", requires = "share")]
     on: Option<String>,
+    /// Let whoever has the shared link note readings in the journal, too
+    #[arg(long, requires = "share")]
+    write: bool,
     /// Open the page in the browser
     #[arg(long)]
     open: bool,
@@ -30,18 +35,34 @@ pub struct Args {
 const SHARED: &str = "\
 Whoever has this link and is on the same network can read the page and ask it.
 The link is not encrypted: others on that network can see what is asked.
-The page keeps nothing. A new start makes a new link.
+A new start makes a new link.
 ";
+/// What is said of the journal behind a shared link.
+const READS: &str =
+    "The journal of this folder can be read by it, but not written to (see --write).\n";
+const WRITES: &str = "The journal of this folder can be read by it and written to.\n";
 
 /// Runs it until it is stopped.
-pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    args: &Args,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
     let port = args.port.as_deref().map_or(Ok(PORT), port)?;
     let share = match (&args.on, args.share) {
         (Some(typed), _) => Some(named_address(typed)?),
         (None, true) => Some(local_address()?),
         (None, false) => None,
     };
-    let site = Site::over(library.clone());
+    // On this machine alone the page is the grower's own hand.
+    let diary = Diary::new(folder.clone(), share.is_none() || args.write, Clock::system);
+    let shared = share.map(|_| match (diary.is_laid_out(), diary.is_writable()) {
+        (false, _) => "",
+        (true, false) => READS,
+        (true, true) => WRITES,
+    });
+    let site = Site::over(library.clone()).with_diary(diary);
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .max_blocking_threads(limits::WORKERS)
@@ -50,7 +71,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         // Signals are heard before anything is promised.
         let stop = stop_signal()?;
         let server = Server::bind(&Ask { port, share }, site)?;
-        greet(&server, share.is_some(), out)?;
+        greet(&server, shared, out)?;
         if args.open && open::that_detached(server.link()).is_err() {
             writeln!(
                 out,
@@ -76,14 +97,14 @@ fn port(typed: &str) -> Result<u16, Fault> {
     })
 }
 
-/// Where to find the page.
-fn greet(server: &Server, is_shared: bool, out: &mut dyn Write) -> Result<(), Stop> {
+/// Where to find the page; `shared` is what is said of the journal where the page is shared.
+fn greet(server: &Server, shared: Option<&str>, out: &mut dyn Write) -> Result<(), Stop> {
     let link = server.link();
-    if is_shared {
+    if let Some(journal) = shared {
         if let Some(picture) = picture(link) {
             writeln!(out, "{picture}")?;
         }
-        write!(out, "{SHARED}")?;
+        write!(out, "{SHARED}{journal}")?;
     }
     writeln!(out, "Open {link}")?;
     writeln!(out, "Stop it with Ctrl+C.")?;

@@ -52,10 +52,15 @@ impl Folder {
         self.path.join(journal::FILE)
     }
 
+    /// True for a folder that was laid out as a grower's own.
+    pub fn is_own(&self) -> bool {
+        self.path.join(MARKER).is_file()
+    }
+
     /// The shipped library, with what the folder adds to it.
     pub fn library(&self) -> Result<Library, Vec<Fault>> {
         let mut library = Library::shipped()?;
-        if !self.path.join(MARKER).is_file() {
+        if !self.is_own() {
             return Ok(library);
         }
         let mut faults = Vec::new();

@@ -3,7 +3,7 @@
 
 use super::bar::Marks;
 use super::columns::apart;
-use super::{Column, Kind, Part, Sheet, weigh};
+use super::{Column, Kind, Part, Sheet, journal, weigh};
 use super::{substitute, svg};
 use maud::{Markup, html};
 
@@ -100,6 +100,8 @@ fn caption(columns: &[Column]) -> &str {
         weigh::DONE => head(1),
         "figure" if head(1) == "now" => "The meters, now and afterwards",
         STEP => "What to do, in order",
+        journal::ENTRY => "Entries, newest first",
+        "written" => "What this entry said over time",
         "check, mS/cm at 25 °C" => "Checks, mS/cm at 25 °C",
         "if the scale is" => "The reading on every scale",
         "check solution, mS/cm" => "Check solutions to weigh",
@@ -201,8 +203,12 @@ fn shape(columns: &[Column]) -> &'static str {
     let has_bars = columns.iter().any(|column| column.head == super::bar::HEAD);
     let has_boxes = columns.iter().any(|column| column.head == weigh::DONE);
     let has_steps = columns.first().is_some_and(|column| column.head == STEP);
+    let has_entries = columns
+        .first()
+        .is_some_and(|column| column.head == journal::ENTRY);
     match columns.get(1).map(|column| column.kind) {
         _ if has_steps => "steps",
+        _ if has_entries => "log",
         _ if has_bars => "bars",
         _ if has_boxes => "ticks",
         Some(Kind::Figures) => "figures",

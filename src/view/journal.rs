@@ -2,7 +2,9 @@
 
 use super::round::{self, Measure};
 use super::{Column, Kind, Part, Sheet};
-use crate::store::journal::{Batch, Content, Deed, Done, Entry, Revision, Settings, entry};
+use crate::store::journal::{
+    Act, Batch, Content, Deed, Done, Entry, Moment, Reading, Revision, Settings, entry,
+};
 use serde::Serialize;
 
 /// An entry for machines; figures are exact.
@@ -55,6 +57,64 @@ fn meters(content: &Content, measure: Measure) -> [String; 4] {
         shown(reading.temperature_c, &|c| round::temperature(c, measure)),
         shown(reading.litres, &|l| round::volume(l, measure)),
     ]
+}
+
+/// What heads the numbers of entries on the page.
+pub const ENTRY: &str = "entry";
+
+/// A figure of a reading, as it is shown large.
+pub struct Dial {
+    /// What it is, with its unit where the figure has none.
+    pub name: &'static str,
+    /// The figure.
+    pub shown: String,
+    /// Where it stands against its band, in words; blank without a band.
+    pub standing: String,
+}
+
+/// The figures of a reading with where they stand.
+pub fn dials(reading: &Reading, told: &Settings, measure: Measure) -> Vec<Dial> {
+    let standing = |value: f64, band: Option<[f64; 2]>| {
+        band.map_or_else(String::new, |[low, high]| {
+            let word = match value {
+                value if value < low => "below",
+                value if value > high => "above",
+                _ => "in",
+            };
+            let (low, high) = (round::plain(low), round::plain(high));
+            format!("{word} its band, {low} to {high}")
+        })
+    };
+    let dial = |name, value: Option<f64>, band, show: &dyn Fn(f64) -> String| {
+        value.map(|value| Dial {
+            name,
+            shown: show(value),
+            standing: standing(value, band),
+        })
+    };
+    let dials = [
+        dial("EC, mS/cm", reading.ec_ms_cm, told.ec_ms_cm, &round::ec),
+        dial("pH", reading.ph, told.ph, &round::ph),
+        dial("temperature", reading.temperature_c, None, &|c| {
+            round::temperature(c, measure)
+        }),
+        dial("level", reading.litres, None, &|l| {
+            round::volume(l, measure)
+        }),
+    ];
+    dials.into_iter().flatten().collect()
+}
+
+/// How long ago something was, in the largest unit that says it.
+pub fn ago(at: Moment, now: Moment) -> String {
+    let seconds = now.second - at.second;
+    match seconds {
+        ..0 => "ahead of this clock".to_owned(),
+        0..120 => "just now".to_owned(),
+        120..7_200 => format!("{} min ago", seconds / 60),
+        7_200..172_800 => format!("{} h ago", seconds / 3_600),
+        _ => format!("{} days ago", seconds / 86_400),
+    }
 }
 
 /// Entries in order of time.
@@ -198,6 +258,22 @@ pub fn settings(told: &Settings, measure: Measure) -> String {
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     parts.join(", ")
+}
+
+/// What was done to the journal, in words that follow "took back".
+pub fn act(act: &Act, measure: Measure) -> String {
+    let first = act.revisions.first();
+    let said = first.map_or_else(String::new, |first| {
+        let words = sentence(&first.content, measure);
+        format!("entry {}, {words}", first.number)
+    });
+    match (act.what.as_str(), act.revisions.len()) {
+        ("import", count) if count > 1 => {
+            format!("an import of {count} entries, the first being {said}")
+        }
+        ("amend", _) => format!("the amendment of {said}"),
+        _ => said,
+    }
 }
 
 /// What an entry said over time.

@@ -181,7 +181,7 @@ impl<'a> Asking<'a> {
     }
 
     /// A fault in words, beside its field.
-    fn say(&mut self, fault: &Fault, field: Option<&str>) {
+    pub fn say(&mut self, fault: &Fault, field: Option<&str>) {
         let mut told = fault.clone();
         told.file = None;
         let text = field.and_then(|field| self.text(field));

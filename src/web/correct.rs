@@ -7,6 +7,7 @@ use super::water::{temperature_unit, typed_celsius};
 use super::{Visit, own, ranges, stocks};
 use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
+use crate::store::journal::{Reading, Settings};
 use crate::view::correct;
 use saltwright_fertilizers::units::{Amount, parse_amount, parse_ec, parse_number, parse_shown};
 use saltwright_fertilizers::{Fertilizer, Node, Problem, Table};
@@ -33,10 +34,73 @@ pub const PAGE: JobPage = JobPage {
     answer,
 };
 
+/// The fields that ask what to do after a reading, from what a journal knows; `text_of` reads a file
+/// that the journal names.
+pub fn prefilled(
+    visit: &Visit<'_>,
+    told: &Settings,
+    reading: &Reading,
+    text_of: &dyn Fn(&str) -> Option<String>,
+) -> Vec<(&'static str, String)> {
+    let library = &visit.site.library;
+    let exact = |value: Option<f64>, unit: &str| value.map(|value| format!("{value}{unit}"));
+    let mut fields: Vec<(&str, Option<String>)> = vec![
+        ("reading", exact(reading.ec_ms_cm, "")),
+        ("ph", exact(reading.ph, "")),
+        ("temperature", exact(reading.temperature_c, " C")),
+        ("level", exact(reading.litres, " L")),
+        ("tank", exact(told.capacity_l, " L")),
+        (
+            "ph-band",
+            told.ph.map(|[low, high]| format!("{low}..{high}")),
+        ),
+    ];
+    let mut named = |field, own, told: Option<&String>, is_known: &dyn Fn(&str) -> bool| {
+        let Some(name) = told else { return };
+        if is_known(name) {
+            fields.push((field, Some(name.clone())));
+        } else if let Some(text) = text_of(name) {
+            fields.push((field, Some(own::OWN.to_owned())));
+            fields.push((own, Some(text)));
+        }
+    };
+    named("recipe", "own-recipe", told.recipe.as_ref(), &|name| {
+        library.recipe(name).is_some()
+    });
+    named("water", "own-water", told.water.as_ref(), &|name| {
+        library.water(name).is_some()
+    });
+    named("stocks", "own-stocks", told.stock.as_ref(), &|_| false);
+    for (field, id, serves) in [
+        ("acid", &told.acid, is_acid as fn(&Fertilizer) -> bool),
+        ("base", &told.base, is_base),
+    ] {
+        let offered = remedies_of(visit, serves);
+        let id = id
+            .clone()
+            .filter(|id| offered.iter().any(|choice| choice.value == *id));
+        fields.push((field, id));
+    }
+    let filled = fields.into_iter();
+    filled
+        .filter_map(|(name, text)| Some((name, text?)))
+        .collect()
+}
+
+/// Lowers the pH.
+fn is_acid(row: &Fertilizer) -> bool {
+    row.is_acid() && row.acid_meq_per_g() > 0.0
+}
+
+/// Raises the pH.
+fn is_base(row: &Fertilizer) -> bool {
+    row.is_base() && row.acid_meq_per_g() < 0.0
+}
+
 fn form(visit: &Visit<'_>) -> Vec<Group> {
     let volume = own::volume_unit(visit);
-    let acids = remedies_of(visit, |row| row.is_acid() && row.acid_meq_per_g() > 0.0);
-    let bases = remedies_of(visit, |row| row.is_base() && row.acid_meq_per_g() < 0.0);
+    let acids = remedies_of(visit, is_acid);
+    let bases = remedies_of(visit, is_base);
     let [fertilizers, ..] = own::shelf_fields();
     let pasted = stocks::pasted().into_iter();
     let pasted = pasted.chain(own::pasted_fields()).chain([fertilizers]);

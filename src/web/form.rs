@@ -20,6 +20,8 @@ pub struct Field {
     pub hint: String,
     /// How it is filled in.
     pub input: Input,
+    /// True where a phone should offer digits.
+    pub digits: bool,
 }
 
 /// How a field is filled in.
@@ -103,7 +105,15 @@ impl Field {
             unit,
             hint: String::new(),
             input,
+            digits: false,
         }
+    }
+
+    /// Mostly a bare number: a phone then offers digits.
+    #[must_use]
+    pub const fn digits(mut self) -> Self {
+        self.digits = true;
+        self
     }
 
     /// With words on how to fill it in.
@@ -158,14 +168,20 @@ pub struct Form<'a> {
     pub button: &'a str,
     /// True where the script may answer while it is filled in.
     pub live: bool,
+    /// For a form that notes something: the fields that are sent unseen. It is sent as a POST.
+    pub post: Option<&'a [(&'static str, String)]>,
 }
 
 impl Form<'_> {
-    /// Draws it. The question is a GET; the second button sends what is too long for an address.
+    /// Draws it. A question is a GET; the second button sends what is too long for an address.
     pub fn draw(&self) -> Markup {
+        let method = if self.post.is_some() { "post" } else { "get" };
         html! {
-            form method="get" action=(self.action) data-live[self.live]
+            form method=(method) action=(self.action) data-live[self.live]
                 autocomplete="off" autocapitalize="none" spellcheck="false" {
+                @for (name, value) in self.post.unwrap_or_default() {
+                    input type="hidden" name=(name) value=(value);
+                }
                 @for group in self.groups {
                     @if group.title.is_empty() {
                         div.group { (self.group(group)) }
@@ -183,7 +199,7 @@ impl Form<'_> {
                 }
                 p.buttons {
                     button { (self.button) }
-                    @if self.has_lines() {
+                    @if self.post.is_none() && self.has_lines() {
                         button.plain formmethod="post" { "Send long lists" }
                     }
                 }
@@ -242,6 +258,7 @@ impl Form<'_> {
                         (label)
                         @let shown = Some(shown).filter(|shown| !shown.is_empty());
                         input id=(name) name=(name) value=[filled] placeholder=[shown]
+                            inputmode=[field.digits.then_some("decimal")]
                             aria-describedby=[described] aria-invalid=[invalid];
                     }
                     Input::Lines { example } => {
@@ -306,6 +323,11 @@ fn rows(value: &str, example: &str) -> usize {
 
 /// Everything that is wrong, at the head of the answer, each with a way to its field.
 pub fn refused(said: &[Said], groups: &[Group]) -> Markup {
+    undone("No answer yet", said, groups)
+}
+
+/// Everything that is wrong, under a heading.
+pub fn undone(heading: &str, said: &[Said], groups: &[Group]) -> Markup {
     let count = match said.len() {
         1 => "One thing has".to_owned(),
         more => format!("{more} things have"),
@@ -313,7 +335,7 @@ pub fn refused(said: &[Said], groups: &[Group]) -> Markup {
     let labels = || groups.iter().flat_map(|group| &group.fields);
     html! {
         div.refused role="alert" {
-            h2 { "No answer yet" }
+            h2 { (heading) }
             p { (count) " to be mended first." }
             ul {
                 @for fault in said {

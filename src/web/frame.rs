@@ -1,11 +1,13 @@
 //! What stands around every page: head, menu, foot, style sheet and script.
 
 use super::document::{Document, Media};
-use super::{PAGES, Visit};
+use super::{PAGES, Visit, journal};
 use maud::{DOCTYPE, Markup, html};
 
 /// The style sheet.
 pub const STYLE: &str = include_str!("assets/sheet.css");
+/// What the page of the journal needs beside it.
+pub const JOURNAL_STYLE: &str = include_str!("assets/journal.css");
 /// The script: swaps the answer while a question is typed.
 pub const SCRIPT: &str = include_str!("assets/swap.js");
 /// The mark of the page.
@@ -29,10 +31,11 @@ impl TextPage {
     }
 }
 
-/// Style sheet, script and mark.
+/// Style sheets, script and mark.
 pub fn asset(path: &str) -> Option<Document> {
     let (media, text) = match path {
         "sheet.css" => (Media::Css, STYLE),
+        "journal.css" => (Media::Css, JOURNAL_STYLE),
         "swap.js" => (Media::Script, SCRIPT),
         "icon.svg" => (Media::Svg, ICON),
         _ => return None,
@@ -56,6 +59,7 @@ pub fn frame(title: &str, path: &str, visit: &Visit<'_>, main: &Markup) -> Marku
                 title { (title) " – Saltwright" }
                 link rel="icon" href=(asset("icon.svg"));
                 link rel="stylesheet" href=(asset("sheet.css"));
+                @if path == journal::PATH { link rel="stylesheet" href=(asset("journal.css")); }
                 script src=(asset("swap.js")) defer {}
             }
             body {

@@ -122,6 +122,7 @@ impl JobPage {
             said,
             button: "Work it out",
             live: true,
+            post: None,
         };
         let status = if answered.is_some() { 200 } else { 422 };
         let main = html! {

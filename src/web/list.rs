@@ -179,6 +179,7 @@ impl ListPage {
             said,
             button: "Check it",
             live: false,
+            post: None,
         };
         html! {
             section.asked #own aria-label="your own" {

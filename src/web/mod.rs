@@ -1,7 +1,8 @@
 //! The page: every job in a browser.
 //!
 //! In: a path below the base address and the fields that were sent.  Out: a [`Document`]. A page is
-//! a pure function; it knows no socket, no clock and no file. `crate::serve` carries documents.
+//! a pure function; it knows no socket, no clock and no file. `crate::serve` carries documents. The
+//! journal alone is read and written, through a [`Diary`] that is handed in.
 //!
 //! ```text
 //! address or form -> Fields -> Asking -> request -> report -> Sheet -> html
@@ -27,6 +28,7 @@ mod crops;
 mod fertilizers;
 mod formulate;
 mod how;
+mod journal;
 mod label;
 mod meter;
 mod predict;
@@ -43,6 +45,7 @@ mod waters;
 pub use document::{Document, Media};
 pub use fields::Fields;
 
+use crate::store::journal::Diary;
 use crate::view::formulate::Show;
 use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
@@ -63,6 +66,7 @@ pub const PAGES: &[Page] = &[
     Page::Job(&correct::PAGE),
     Page::Job(&refill::PAGE),
     Page::Job(&meter::PAGE),
+    Page::Journal,
     Page::List(&recipes::PAGE),
     Page::List(&waters::PAGE),
     Page::List(&fertilizers::PAGE),
@@ -70,13 +74,15 @@ pub const PAGES: &[Page] = &[
     Page::Text(&how::PAGE),
 ];
 
-/// A page of one of three kinds.
+/// A page of one of four kinds.
 #[derive(Clone, Copy)]
 pub enum Page {
     /// Asks for a job and shows its report.
     Job(&'static job::JobPage),
     /// Shows what is shipped and checks what is pasted.
     List(&'static list::ListPage),
+    /// Shows what was noted, and notes more.
+    Journal,
     /// Explains.
     Text(&'static frame::TextPage),
 }
@@ -87,6 +93,7 @@ impl Page {
         match self {
             Self::Job(page) => page.path,
             Self::List(page) => page.path,
+            Self::Journal => journal::PATH,
             Self::Text(page) => page.path,
         }
     }
@@ -96,6 +103,7 @@ impl Page {
         match self {
             Self::Job(page) => page.name,
             Self::List(page) => page.name,
+            Self::Journal => journal::NAME,
             Self::Text(page) => page.name,
         }
     }
@@ -141,6 +149,8 @@ pub struct Site {
     pub library: Library,
     /// Tells one version of style sheet and script from another.
     pub version: String,
+    /// The journal, where pages may look into one.
+    pub diary: Option<Diary>,
 }
 
 impl Site {
@@ -152,9 +162,20 @@ impl Site {
     /// The site over a library, a grower's own entries included.
     pub fn over(library: Library) -> Self {
         let mut hasher = DefaultHasher::new();
-        (frame::STYLE, frame::SCRIPT).hash(&mut hasher);
+        (frame::STYLE, frame::JOURNAL_STYLE, frame::SCRIPT).hash(&mut hasher);
         let version = format!("{:x}", hasher.finish());
-        Self { library, version }
+        Self {
+            library,
+            version,
+            diary: None,
+        }
+    }
+
+    /// The same site with a journal.
+    #[must_use]
+    pub fn with_diary(mut self, diary: Diary) -> Self {
+        self.diary = Some(diary);
+        self
     }
 
     /// Answers what is asked.
@@ -170,6 +191,7 @@ impl Site {
         match (Page::of(stem), form) {
             (Some(Page::Job(page)), form) => page.answer(&visit, form),
             (Some(Page::List(page)), form) => page.answer(&visit, form),
+            (Some(Page::Journal), form) => journal::answer(&visit, form),
             (Some(Page::Text(page)), Form::Page) if asked.method == Method::Get => {
                 page.answer(&visit)
             }

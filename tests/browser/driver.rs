@@ -3,12 +3,15 @@
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
 use saltwright::serve::{Ask, Server};
+use saltwright::store::folder::{Folder, lay_out};
+use saltwright::store::journal::{Clock, Diary, Kept};
 use saltwright::web::Site;
 use serde_json::{Map, Value, json};
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+use tempfile::TempDir;
 use tokio::sync::oneshot;
 
 /// What to do where the browser is missing.
@@ -48,6 +51,8 @@ pub struct Browser {
     /// The address of the front page.
     pub link: String,
     stop: Option<oneshot::Sender<()>>,
+    /// The grower's folder that the pages look into, with two invented weeks in its journal.
+    folder: TempDir,
     server: tokio::task::JoinHandle<()>,
     driver: Driver,
 }
@@ -79,8 +84,12 @@ impl Browser {
                 .shared
                 .then(|| "127.0.0.1".parse().expect("an address")),
         };
+        let folder = tempfile::tempdir().expect("a folder");
+        lay_out(folder.path(), true, &Clock::system()).expect("laid out");
+        let own = Folder::find(Some(folder.path())).expect("there");
+        let diary = Diary::new(own, true, Clock::system);
         let site = Site::new().expect("the shipped library is sound");
-        let server = Server::bind(&ask, site).expect("a free port");
+        let server = Server::bind(&ask, site.with_diary(diary)).expect("a free port");
         let link = server.link().to_owned();
         let (stop, stopped) = oneshot::channel();
         let server = tokio::spawn(server.run(async {
@@ -96,6 +105,7 @@ impl Browser {
             page,
             link,
             stop: Some(stop),
+            folder,
             server,
             driver,
         };
@@ -122,6 +132,11 @@ impl Browser {
             .await
             .expect("an address")
             .to_string()
+    }
+
+    /// The journal that the pages look into, as it stands on the disk.
+    pub fn journal(&self) -> Kept {
+        Kept::read(&self.folder.path().join("journal.db")).expect("read")
     }
 
     /// What a script gives back.

@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::path::Path;
 
 /// Every page in every state that looks different.
-const PATHS: [&str; 34] = [
+const PATHS: [&str; 38] = [
     "",
     "formulate?recipe=sonneveld-modified-lettuce&water=larch-hollow-spring&tank=120+L&prices=demo&ratio=100",
     "formulate?recipe=sonneveld-modified-lettuce&water=quarry-end-well&aim-Ca=..50&measure=us&units=meq",
@@ -34,6 +34,10 @@ const PATHS: [&str; 34] = [
     "refill?recipe=hoagland-2&own-readings=at%2Clitres%2Cec_ms_cm%0Ayesterday%2C1%2C1",
     "meter",
     "meter?checks=1.413&reading=25+bar",
+    "journal",
+    "journal?noted=24&skip=20&drained=5&measure=us",
+    "journal?entry=26",
+    "journal?system=kettle+rom",
     "recipes",
     "recipes?show=hoagland-2",
     "recipes?own-recipe=%5Baims%5D%0AK+%3D+1",

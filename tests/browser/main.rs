@@ -7,4 +7,5 @@ mod daily;
 mod driver;
 mod everyone;
 mod job;
+mod journal;
 mod paper;

@@ -1,12 +1,13 @@
 //! `saltwright journal add`: a reading, what was done, or words.
 
 use super::batch;
-use super::typed::{Told, option};
-use super::{MEASURE, SYSTEM, measure, memory, pen, say, usual};
+use super::new::New;
+use super::typed::Told;
+use super::{MEASURE, measure, say};
 use crate::cli::{Ending, Stop, write_json};
-use crate::store::journal::{Clock, Content, Details, Entry, Journal, Kept, Reading};
+use crate::store::journal::{Clock, Entry, Journal, Kept};
 use crate::view::journal::{row, sentence};
-use saltwright_fertilizers::{Faults, Problem};
+use saltwright_fertilizers::Faults;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -28,44 +29,17 @@ pub struct Args {
 pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Result<Ending, Stop> {
     let kept = Kept::sound(path)?;
     let mut faults = Faults::default();
-    let at = args.told.moment(clock, &mut faults);
-    let mut content = Content {
-        at: at.unwrap_or_else(|| clock.moment()),
-        system: usual(&kept).unwrap_or_default().to_owned(),
-        reading: Reading::default(),
-        details: Details::default(),
-    };
-    // Whose pen it is depends on the system, which is typed, too.
-    let system = args.told.system.as_deref().unwrap_or(&content.system);
-    let pen = pen(kept.system(system).unwrap_or(system));
-    let scale = kept.remembered(&pen).and_then(|scale| scale.parse().ok());
-    args.told.over(&mut content, scale, &mut faults);
+    let mut new = New::of(&args.told, &kept, clock, &mut faults);
     if let Some(file) = &args.batch {
-        let litres = content.reading.litres.take();
-        content.details.batch = batch::read(file, litres, &mut faults);
+        let litres = new.content.reading.litres.take();
+        new.content.details.batch = batch::read(file, litres, &mut faults);
     }
-    let known = kept.system(&content.system);
-    let is_new = known.is_none();
-    if let Some(known) = known {
-        content.system = known.to_owned();
-    }
-    if content.system.is_empty() {
-        let (what, mend) = ("the system", "Name it once, like --system \"tank 1\".");
-        faults.add(None, "--system", Problem::Empty { what, mend });
-    }
-    if faults.is_empty() {
-        content.check(None, option, &mut faults);
-    }
-    faults.finish(Some(()))?;
-
+    let new = new.checked(faults)?;
     let (mut journal, begun) = Journal::open_or_begin(path)?;
+    let number = journal.add(&new.content, clock.now, &new.memory())?;
     let typed = args.told.measure();
-    let mut remembered = vec![(SYSTEM, content.system.as_str())];
-    remembered.extend(memory(typed));
-    let scale = args.told.scale().map(|scale| scale.to_string());
-    remembered.extend(scale.as_deref().map(|scale| (pen.as_str(), scale)));
-    let number = journal.add(&content, clock.now, &remembered)?;
     let measure = typed.unwrap_or_else(|| measure(kept.remembered(MEASURE)));
+    let (is_new, content) = (new.is_new_system, new.content);
     let entry = Entry {
         number,
         revisions: 1,

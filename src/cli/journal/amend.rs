@@ -5,7 +5,7 @@ use super::{memory, say};
 use crate::cli::{Ending, Stop};
 use crate::store::files::unread;
 use crate::store::journal::{Clock, Content, Details, Journal, Reading};
-use crate::view::journal::sentence;
+use crate::view::journal::{act, sentence};
 use crate::view::round::Measure;
 use saltwright_fertilizers::{Fault, Faults};
 use std::io::Write;
@@ -96,23 +96,12 @@ fn amended(args: &Args, before: &Content, clock: &Clock) -> Result<Content, Vec<
 /// Runs `undo`.
 pub fn undo(_: &UndoArgs, path: &Path, clock: &Clock, out: &mut dyn Write) -> Result<Ending, Stop> {
     let mut journal = open(path)?;
-    let Some(undone) = journal.undo(clock.now)? else {
+    let Some(undone) = journal.undo(clock.now, None)? else {
         writeln!(out, "There is nothing left to take back.")?;
         return Ok(Ending::Within);
     };
-    let first = undone.first.as_ref();
-    let said = first.map_or_else(String::new, |first| {
-        let words = sentence(&first.content, Measure::Metric);
-        format!("entry {}, {words}", first.number)
-    });
-    let words = match (undone.act.as_str(), undone.entries) {
-        ("import", count) if count > 1 => {
-            format!("Took back an import of {count} entries, the first being {said}")
-        }
-        ("amend", _) => format!("Took back the amendment of {said}"),
-        _ => format!("Took back {said}"),
-    };
-    say(out, &words)?;
+    let words = act(&undone, Measure::Metric);
+    say(out, &format!("Took back {words}"))?;
     say(
         out,
         "Nothing is lost: \"journal list --history ENTRY\" still shows it.",

@@ -5,6 +5,7 @@ use crate::cli::typed::quantity;
 use crate::cli::{Ending, Stop};
 use crate::store::files::write_text;
 use crate::store::journal::{Clock, Entry, Kept};
+use crate::view::svg::timeline::Place;
 use crate::view::{chart, svg, text};
 use saltwright_fertilizers::{Faults, Problem};
 use std::io::Write;
@@ -46,7 +47,7 @@ pub fn run(args: &Args, path: &Path, clock: &Clock, out: &mut dyn Write) -> Resu
         .collect();
     let measure = measure(kept.remembered(MEASURE));
     let chart = chart::chart(system, &of_it, &kept.settings(system), measure);
-    match (&args.svg, svg::timeline::draw(&chart)) {
+    match (&args.svg, svg::timeline::draw(&chart, Place::File)) {
         (Some(file), Some(drawing)) => {
             write_text(file, &drawing.into_string())?;
             say(out, &format!("Drew {system} into {}.", file.display()))?;

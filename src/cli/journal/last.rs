@@ -1,7 +1,6 @@
 //! What the journal knows of a system, for a command that would else have it typed.
 
 use super::{MEASURE, known, measure, usual};
-use crate::store::folder::Folder;
 use crate::store::journal::{Entry, Kept, Kind, Settings};
 use crate::view::journal::sentence;
 use saltwright_fertilizers::{Fault, Faults, Problem};
@@ -21,15 +20,14 @@ pub struct Last {
     pub since: Vec<String>,
 }
 
-/// Reads it; `typed` is a system's name, or nothing for the last one.
-pub fn last(folder: &Folder, typed: &str) -> Result<Last, Vec<Fault>> {
-    let kept = Kept::sound(&folder.journal()).map_err(|fault| vec![fault])?;
+/// What a journal knows; `typed` is a system's name, or nothing for the last one.
+pub fn last(kept: &Kept, typed: &str) -> Result<Last, Vec<Fault>> {
     let name = if typed.is_empty() {
-        usual(&kept).unwrap_or(typed)
+        usual(kept).unwrap_or(typed)
     } else {
         typed
     };
-    let system = known(&kept, name).map_err(|fault| vec![fault])?;
+    let system = known(kept, name).map_err(|fault| vec![fault])?;
     let mut entries = kept.entries();
     entries.retain(|entry| entry.content.system == system);
     let read = entries

@@ -6,9 +6,10 @@ mod batch;
 mod chart;
 pub mod last;
 mod list;
+pub mod new;
 mod system;
 mod table;
-mod typed;
+pub mod typed;
 
 use super::{Ending, Stop};
 use crate::store::folder::Folder;
@@ -64,15 +65,16 @@ pub fn run(args: &Args, folder: &Folder, out: &mut dyn Write) -> Result<Ending, 
 
 /// Keys under which things are remembered.
 const SYSTEM: &str = "system";
-const MEASURE: &str = "measure";
+/// The key of the units.
+pub const MEASURE: &str = "measure";
 
 /// The key under which the scale of a system's pen is remembered.
-fn pen(system: &str) -> String {
+pub fn pen(system: &str) -> String {
     format!("pen of {system}")
 }
 
 /// The units of the list: those that were typed last.
-fn measure(remembered: Option<&str>) -> Measure {
+pub fn measure(remembered: Option<&str>) -> Measure {
     match remembered {
         Some(US) => Measure::Us,
         _ => Measure::Metric,
@@ -91,7 +93,7 @@ fn memory(typed: Option<Measure>) -> Option<(&'static str, &'static str)> {
 }
 
 /// The system that is meant where none is named: the last one, or the only one.
-fn usual(kept: &Kept) -> Option<&str> {
+pub fn usual(kept: &Kept) -> Option<&str> {
     let only = || {
         let mut systems = kept.systems();
         systems.next().filter(|_| systems.next().is_none())
@@ -100,7 +102,7 @@ fn usual(kept: &Kept) -> Option<&str> {
 }
 
 /// A system by its name; a name that is not known is a fault with the nearest one.
-fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
+pub fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
     let unknown = || Fault {
         file: None,
         line: None,

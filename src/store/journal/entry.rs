@@ -336,3 +336,14 @@ pub struct Revision {
     /// What it said.
     pub content: Content,
 }
+
+/// Something that was done to the journal, and may be taken back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Act {
+    /// Its number.
+    pub number: i64,
+    /// `add`, `amend` or `import`.
+    pub what: String,
+    /// What it wrote.
+    pub revisions: Vec<Revision>,
+}

@@ -13,21 +13,25 @@
 //! moment   when, on the wall clock     write    add, amend, undo
 //! csv      a table and back
 //! trouble  SQLite's errors in words    read     entries, history, systems
+//! diary    the journal as the page finds it
 //! ```
 
 pub mod csv;
 pub mod entry;
 pub mod moment;
 
+mod diary;
 mod open;
 mod read;
 mod trouble;
 mod write;
 
-pub use entry::{Batch, Content, Deed, Details, Done, Entry, Kind, Reading, Revision, Settings};
+pub use diary::Diary;
+pub use entry::{
+    Act, Batch, Content, Deed, Details, Done, Entry, Kind, Reading, Revision, Settings,
+};
 pub use moment::{Clock, Moment};
 pub use read::{Damage, Kept};
-pub use write::Undone;
 
 use rusqlite::Connection;
 use std::path::{Path, PathBuf};

@@ -1,12 +1,12 @@
 //! What stands in the journal, whole or as far as it can be read.
 
-use super::entry::{Content, Details, Entry, Reading, Revision, Settings};
+use super::entry::{Act, Content, Details, Entry, Reading, Revision, Settings};
 use super::moment::Moment;
 use super::open::{check_kind, check_place, connect, is_sound, kind, known};
 use super::trouble::{self, is_foreign};
 use crate::store::files::{fault, unread};
 use rusqlite::types::Type;
-use rusqlite::{Connection, OpenFlags, Row, ToSql};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, ToSql};
 use saltwright_fertilizers::Fault;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -18,6 +18,7 @@ use tempfile::TempDir;
 pub struct Kept {
     revisions: Vec<Revision>,
     remembered: BTreeMap<String, String>,
+    last_act: Option<Act>,
     /// What could not be read, if anything.
     pub damage: Option<Damage>,
 }
@@ -87,15 +88,22 @@ impl Kept {
             return Ok(None);
         }
         check_kind(path, &db)?;
-        match revisions(&db, "true", &[]).and_then(|all| Ok((all, remembered(&db)?))) {
-            Ok((revisions, remembered)) => Ok(Some(Self {
-                revisions,
-                remembered,
-                damage: None,
-            })),
+        match Self::whole(&db) {
+            Ok(kept) => Ok(Some(kept)),
             Err(error) if trouble::is_damage(&error) => Ok(None),
             Err(error) => Err(told(error)),
         }
+    }
+
+    /// Everything, at one moment.
+    fn whole(db: &Connection) -> rusqlite::Result<Self> {
+        let at_once = db.unchecked_transaction()?;
+        Ok(Self {
+            revisions: revisions(&at_once, "true", &[])?,
+            remembered: remembered(&at_once)?,
+            last_act: last_act(&at_once)?,
+            damage: None,
+        })
     }
 
     /// What can be read of a copy of the file and its log.
@@ -118,6 +126,7 @@ impl Kept {
         Ok(Self {
             revisions,
             remembered: remembered(&db).unwrap_or_default(),
+            last_act: None,
             damage: Some(Damage {
                 path: path.to_owned(),
                 read,
@@ -149,6 +158,11 @@ impl Kept {
     /// Every revision in the order in which it was written.
     pub fn revisions(&self) -> &[Revision] {
         &self.revisions
+    }
+
+    /// What was done to the journal last and is not taken back yet.
+    pub fn last_act(&self) -> Option<&Act> {
+        self.last_act.as_ref()
     }
 
     /// Names of the systems that have entries.
@@ -231,6 +245,23 @@ fn salvage(db: &Connection) -> (Vec<Revision>, Option<usize>) {
             .saturating_sub(found.len())
     });
     (found, lost)
+}
+
+/// What was done last and is not taken back yet.
+pub(super) fn last_act(db: &Connection) -> rusqlite::Result<Option<Act>> {
+    let last = "SELECT id, what FROM act WHERE what <> 'undo'
+                AND id NOT IN (SELECT undoes FROM act WHERE undoes IS NOT NULL)
+                ORDER BY id DESC LIMIT 1";
+    let last = db.query_row(last, [], |row| Ok((row.get(0)?, row.get(1)?)));
+    let Some((number, what)): Option<(i64, String)> = last.optional()? else {
+        return Ok(None);
+    };
+    let revisions = revisions(db, "act = ?1", &[&number])?;
+    Ok(Some(Act {
+        number,
+        what,
+        revisions,
+    }))
 }
 
 /// Revisions that fulfil a condition, in the order in which they were written.

@@ -1,23 +1,12 @@
 //! Acts: what is added, amended and taken back. Each is one transaction that takes the write lock
 //! before it looks at anything.
 
-use super::entry::{Content, Revision};
+use super::entry::{Act, Content};
 use super::{Journal, read, trouble};
 use crate::store::files::fault;
 use jiff::Timestamp;
-use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 use saltwright_fertilizers::Fault;
-
-/// What an undo took back.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Undone {
-    /// What had been done: `add`, `amend` or `import`.
-    pub act: String,
-    /// How many entries it had touched.
-    pub entries: usize,
-    /// One of them, as it had been written.
-    pub first: Option<Revision>,
-}
 
 impl Journal {
     /// Adds an entry and remembers what was typed with it; its number, once it is on the disk.
@@ -88,29 +77,22 @@ impl Journal {
         }
     }
 
-    /// Takes back the last act that is not taken back yet.
-    pub fn undo(&mut self, now: Timestamp) -> Result<Option<Undone>, Fault> {
+    /// Takes back the last act that is not taken back yet. With `only`, nothing is taken back unless
+    /// it is that act: who saw an older page does not take back what others noted since.
+    pub fn undo(&mut self, now: Timestamp, only: Option<i64>) -> Result<Option<Act>, Fault> {
         self.transact(|write| {
-            let last = "SELECT id, what FROM act WHERE what <> 'undo'
-                        AND id NOT IN (SELECT undoes FROM act WHERE undoes IS NOT NULL)
-                        ORDER BY id DESC LIMIT 1";
-            let last = write.query_row(last, [], |row| Ok((row.get(0)?, row.get(1)?)));
-            let Some((act, what)): Option<(i64, String)> = last.optional()? else {
+            let last = read::last_act(write)?;
+            let Some(last) = last.filter(|last| only.is_none_or(|only| only == last.number)) else {
                 return Ok(None);
             };
-            let undo = begin(write, "undo", now, Some(act))?;
-            let touched = read::revisions(write, "act = ?1", &[&act])?;
-            for revision in &touched {
-                let before = before(write, revision.number, act)?;
+            let undo = begin(write, "undo", now, Some(last.number))?;
+            for revision in &last.revisions {
+                let before = before(write, revision.number, last.number)?;
                 let is_new = before.is_none();
                 let content = before.unwrap_or_else(|| revision.content.clone());
                 revise(write, undo, revision.number, &content, is_new)?;
             }
-            Ok(Some(Undone {
-                act: what,
-                entries: touched.len(),
-                first: touched.into_iter().next(),
-            }))
+            Ok(Some(last))
         })
     }
 
