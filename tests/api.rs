@@ -1,17 +1,15 @@
 //! The machine face: the same answers as `batch`, problems told as RFC 9457 says, and a description
 //! that every answer fits.
 
-use crate::common::{batch, stdout};
+use crate::common::{batch, library, stdout};
 use saltwright::web::api::{answer, describe};
 use saltwright::web::{Document, Media};
-use saltwright_recipes::Library;
 use serde_json::{Value, json};
 
+mod described;
+
 fn post(job: &str, request: &str) -> Document {
-    thread_local! {
-        static LIBRARY: Library = Library::shipped().expect("the shipped library is sound");
-    }
-    LIBRARY.with(|library| answer(job, request, library))
+    answer(job, request, library())
 }
 
 fn tree(document: &Document) -> Value {
@@ -169,7 +167,7 @@ fn schema(described: &Value, pointer: &str) -> jsonschema::Validator {
 
 #[test]
 fn requests_answers_and_problems_fit_their_description() {
-    let described = describe::describe("/");
+    let described = describe::describe("/", library());
     assert_eq!(described["openapi"], "3.1.0");
     for (job, request) in requests() {
         let path = format!("/paths/~1api~1{job}/post");
@@ -199,7 +197,7 @@ fn requests_answers_and_problems_fit_their_description() {
             assert!(!told.is_valid(&without(key)), "{key} may not be left out");
         }
     }
-    let problem = "/components/responses/Problem/content/application~1problem+json/schema";
+    let problem = "/components/responses/422/content/application~1problem+json/schema";
     let problem = schema(&described, problem);
     for request in ["{", "{}", "{\"recipe\": \"x\", \"water\": \"y\"}"] {
         let told = tree(&post("formulate", request));

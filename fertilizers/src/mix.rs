@@ -12,7 +12,7 @@ pub const MAX_LINES: usize = 200;
 /// How far a mass and a volume of one line may disagree, relative.
 const AGREEMENT: f64 = 1e-6;
 /// Keys of a report's mix that have no say when it is read back.
-const REPORT_KEYS: [&str; 8] = [
+pub const REPORT_KEYS: [&str; 8] = [
     "name",
     "g",
     "g_per_l_stock",

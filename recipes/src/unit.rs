@@ -16,7 +16,8 @@ pub enum ConcentrationUnit {
 }
 
 impl ConcentrationUnit {
-    const NAMES: [(&'static str, Self); 3] = [
+    /// The names in files.
+    pub const NAMES: [(&'static str, Self); 3] = [
         ("mg/L", Self::MgPerL),
         ("mmol/L", Self::MmolPerL),
         ("meq/L", Self::MeqPerL),

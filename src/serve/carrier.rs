@@ -17,6 +17,7 @@ use axum::response::IntoResponse;
 use axum::routing::{get, post};
 use std::convert::Infallible;
 use std::sync::Arc;
+use std::time::Instant;
 use tokio::sync::Semaphore;
 use tokio::time::timeout;
 use tower_service::Service;
@@ -164,7 +165,9 @@ pub fn busy() -> Document {
 
 async fn describe(State(inner): Shared) -> Document {
     let base = inner.base.clone();
-    inner.work(move |_| api::describe::document(&base)).await
+    inner
+        .work(move |site| api::describe::document(&base, &site.library))
+        .await
 }
 
 async fn job(
@@ -183,7 +186,11 @@ async fn job(
             Err(_) => api::unreadable(),
             Ok(text) => {
                 inner
-                    .work(move |site| api::answer(&job, &text, &site.library))
+                    .work(move |site| {
+                        let begun = Instant::now();
+                        let mut goes_on = |_: &_| begun.elapsed() < limits::SEARCH_TIME;
+                        api::answer_while(&job, &text, &site.library, &mut goes_on)
+                    })
                     .await
             }
         },

@@ -36,6 +36,8 @@ pub const HEAD_TIME: Duration = Duration::from_secs(5);
 pub const BODY_TIME: Duration = Duration::from_secs(10);
 /// Time for an answer to be worked out.
 pub const WORK_TIME: Duration = Duration::from_secs(10);
+/// Time for a search within it, whatever the question asks for: a thread is not held for an hour.
+pub const SEARCH_TIME: Duration = Duration::from_secs(8);
 /// Longest life of a connection; a browser simply opens another.
 pub const LIFE: Duration = Duration::from_secs(120);
 /// Time that running answers have to end, at the end of a connection or of the server.

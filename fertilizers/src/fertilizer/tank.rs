@@ -25,7 +25,8 @@ pub enum Tank {
 }
 
 impl Tank {
-    const NAMES: [(&'static str, Self); 5] = [
+    /// The names in files.
+    pub const NAMES: [(&'static str, Self); 5] = [
         ("A", Self::Calcium),
         ("B", Self::Sulfate),
         ("either", Self::Either),

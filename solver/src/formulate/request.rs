@@ -48,7 +48,7 @@ pub enum End {
 
 impl End {
     /// The names in requests.
-    const NAMES: [(&'static str, Self); 2] = [("closed", Self::Closed), ("open", Self::Open)];
+    pub const NAMES: [(&'static str, Self); 2] = [("closed", Self::Closed), ("open", Self::Open)];
 }
 
 /// How strong the finished solution is to be.

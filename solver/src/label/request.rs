@@ -12,7 +12,7 @@ use saltwright_recipes::{Library, Water};
 use std::sync::Arc;
 
 /// Keys that are those of `formulate`, known once a recipe is to be completed.
-const COMPLETING: [&str; 13] = [
+pub const COMPLETING: [&str; 13] = [
     "micros",
     "acid",
     "acid_to",
@@ -27,6 +27,14 @@ const COMPLETING: [&str; 13] = [
     "ranges",
     "sure",
 ];
+/// What is in the bag or bottle.
+pub const FORMS: [&str; 2] = ["solid", "liquid"];
+/// What a completed mix must keep.
+pub const KEEPS: [&str; 2] = ["aims", "bands"];
+/// A dose by mass.
+pub const DOSE: Limits = Limits::new(1e-6, 1000.0, " g/L");
+/// A dose by volume.
+pub const DOSE_ML: Limits = Limits::new(1e-6, 1000.0, " mL/L");
 /// Keys of the two jobs alike.
 const SHARED: [&str; 4] = ["recipe", "water", "fertilizers", "prices"];
 
@@ -203,14 +211,14 @@ fn read_convention(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<Conve
 }
 
 fn read_form(reader: &mut Reader<'_>, faults: &mut Faults) -> Form {
-    match choice(reader, "form", &["solid", "liquid"], faults) {
+    match choice(reader, "form", &FORMS, faults) {
         Some(1) => Form::Liquid,
         _ => Form::Solid,
     }
 }
 
 fn read_keep(reader: &mut Reader<'_>, faults: &mut Faults) -> bool {
-    choice(reader, "keep", &["aims", "bands"], faults) == Some(1)
+    choice(reader, "keep", &KEEPS, faults) == Some(1)
 }
 
 /// Found values need a promise to be held against.
@@ -285,8 +293,8 @@ pub(super) fn grams_per_l(
     faults: &mut Faults,
 ) -> Option<f64> {
     let before = faults.len();
-    let g_per_l = reader.number("g_per_l", Limits::new(1e-6, 1000.0, " g/L"), faults);
-    let ml_per_l = reader.number("ml_per_l", Limits::new(1e-6, 1000.0, " mL/L"), faults);
+    let g_per_l = reader.number("g_per_l", DOSE, faults);
+    let ml_per_l = reader.number("ml_per_l", DOSE_ML, faults);
     match (g_per_l, ml_per_l, density) {
         (Some(g), Some(ml), Some(density)) if (g - ml * density).abs() > 1e-6 * g => {
             let problem = Problem::MassAndVolume {

@@ -15,15 +15,15 @@ pub const SEARCH_S: f64 = 4.0;
 pub const MOST_SIZES: usize = 60;
 
 /// Finished solution of a season: the litres of `formulate` in cubic metres.
-const SEASON: Limits = Limits::new(1e-6, 1e6, " m3");
+pub const SEASON: Limits = Limits::new(1e-6, 1e6, " m3");
 /// Size of a bag.
-const BAG: Limits = Limits::new(1e-3, 1e6, " kg");
+pub const BAG: Limits = Limits::new(1e-3, 1e6, " kg");
 /// What is at home.
-const ON_HAND: Limits = Limits::new(0.0, 1e9, " kg");
+pub const ON_HAND: Limits = Limits::new(0.0, 1e9, " kg");
 /// Price of a bag, in any currency.
-const PRICE: Limits = Limits::new(0.0, 1e6, " a bag");
+pub const PRICE: Limits = Limits::new(0.0, 1e6, " a bag");
 /// How long to search.
-const SECONDS: Limits = Limits::new(0.0, 3600.0, " s");
+pub const SECONDS: Limits = Limits::new(0.0, 3600.0, " s");
 
 /// A bag that can be bought.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -15,8 +15,8 @@ pub mod refill;
 mod assume;
 mod liquid;
 mod root;
-pub(crate) mod supply;
-mod time;
+pub mod supply;
+pub mod time;
 
 pub use correct::{CorrectReport, CorrectRequest, correct};
 pub use meter::{MeterReport, MeterRequest, meter};

@@ -9,11 +9,15 @@ use saltwright_fertilizers::{Dose, Faults, Fertilizer, Problem};
 use std::sync::Arc;
 
 /// Most tanks of stock beside a reservoir.
-const MOST_TANKS: usize = 8;
+pub const MOST_TANKS: usize = 8;
 /// Grams in a litre of stock; no litre of water holds more of anything sold.
-const G_PER_L_STOCK: Limits = Limits::new(0.0, 2000.0, " g/L");
+pub const G_PER_L_STOCK: Limits = Limits::new(0.0, 2000.0, " g/L");
+/// What is poured of a bottle on trial.
+pub const TRIAL_ML: Limits = Limits::new(1e-3, 1e6, " mL");
+/// pH before and after it.
+pub const TRIAL_PH: Limits = Limits::new(*POSSIBLE_PH.start(), *POSSIBLE_PH.end(), "");
 /// Keys of a stock report that have no say here.
-const REPORT_KEYS: [&str; 22] = [
+pub const REPORT_KEYS: [&str; 22] = [
     "water",
     "margin_index",
     "coldest_c",
@@ -38,7 +42,7 @@ const REPORT_KEYS: [&str; 22] = [
     "note",
 ];
 /// The same of one of its tanks.
-const TANK_KEYS: [&str; 14] = [
+pub const TANK_KEYS: [&str; 14] = [
     "litres",
     "load_g_per_l",
     "clear",
@@ -55,7 +59,7 @@ const TANK_KEYS: [&str; 14] = [
     "indices",
 ];
 /// The same of one of its lines.
-const LINE_KEYS: [&str; 7] = [
+pub const LINE_KEYS: [&str; 7] = [
     "name",
     "g_per_l",
     "ml_per_l_stock",
@@ -323,7 +327,6 @@ impl Remedy {
 
 impl Trial {
     fn read(node: &Node, path: &str, way: Way, faults: &mut Faults) -> Option<Self> {
-        const ML: Limits = Limits::new(1e-3, 1e6, " mL");
         let mut reader = Reader::open(node, path, faults)?;
         let mut wanted = |key: &'static str, limits: Limits| {
             let before = faults.len();
@@ -335,9 +338,8 @@ impl Trial {
             }
             found
         };
-        let ph = Limits::new(*POSSIBLE_PH.start(), *POSSIBLE_PH.end(), "");
-        let (ml, litres) = (wanted("ml", ML), wanted("litres", Limits::LITRES));
-        let (before, after) = (wanted("ph_before", ph), wanted("ph_after", ph));
+        let (ml, litres) = (wanted("ml", TRIAL_ML), wanted("litres", Limits::LITRES));
+        let (before, after) = (wanted("ph_before", TRIAL_PH), wanted("ph_after", TRIAL_PH));
         reader.close(faults);
         let trial = Self {
             ml: ml?,

@@ -4,7 +4,7 @@ use saltwright_fertilizers::document::{Limits, Node};
 use saltwright_fertilizers::{Faults, Problem, Value};
 
 /// Days before and after the first of March of the year 0, far beyond any journal.
-const DAYS: Limits = Limits::new(0.0, 4e6, " days");
+pub const DAYS: Limits = Limits::new(0.0, 4e6, " days");
 
 /// A moment.
 #[derive(Clone, Debug, PartialEq)]

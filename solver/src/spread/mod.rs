@@ -14,7 +14,7 @@
 mod inputs;
 mod names;
 mod slopes;
-mod stated;
+pub mod stated;
 
 pub mod next;
 

@@ -38,15 +38,15 @@ pub struct Stated {
 }
 
 /// Volume of the tank, percent: it holds something.
-const VOLUME_PCT: Limits = Limits::new(0.0, 50.0, " percent of the volume");
+pub const VOLUME_PCT: Limits = Limits::new(0.0, 50.0, " percent of the volume");
 /// Division of a scale, grams.
-const SCALE_G: Limits = Limits::new(0.0, 1e5, " g");
+pub const SCALE_G: Limits = Limits::new(0.0, 1e5, " g");
 /// Division of a cylinder, mL.
-const CYLINDER_ML: Limits = Limits::new(0.0, 1e5, " mL");
+pub const CYLINDER_ML: Limits = Limits::new(0.0, 1e5, " mL");
 /// Error of a pH meter, pH.
-const METER_PH: Limits = Limits::new(0.0, 2.0, "");
+pub const METER_PH: Limits = Limits::new(0.0, 2.0, "");
 /// Error of a thermometer, °C.
-const THERMOMETER_C: Limits = Limits::new(0.0, 20.0, " °C");
+pub const THERMOMETER_C: Limits = Limits::new(0.0, 20.0, " °C");
 
 impl Stated {
     /// Reads `ranges`: false or nothing for none, true for the assays alone, or what is stated.

@@ -17,10 +17,12 @@ pub const HOTTEST_C: f64 = 30.0;
 pub const MARGIN: f64 = 0.10;
 /// How many tanks there may be.
 const TANK_LIMITS: Limits = Limits::new(1.0, 4.0, "");
+/// Most volumes of tanks.
+pub const MOST_TANKS: usize = 8;
 /// An index as margin: beyond a factor of ten nothing is told apart.
-const MARGIN_LIMITS: Limits = Limits::new(0.0, 1.0, "");
+pub const MARGIN_LIMITS: Limits = Limits::new(0.0, 1.0, "");
 /// Readability of a scale: from an analytical balance to a sack scale.
-const SCALE_LIMITS: Limits = Limits::new(1e-5, 1000.0, " g");
+pub const SCALE_LIMITS: Limits = Limits::new(1e-5, 1000.0, " g");
 
 /// What was really weighed into a tank.
 #[derive(Clone, Debug)]
@@ -183,7 +185,6 @@ fn read_tanks(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<usize> {
 
 /// One volume for all tanks, or a list.
 fn read_litres(reader: &mut Reader<'_>, faults: &mut Faults) -> Vec<f64> {
-    const MOST: usize = 8;
     let key = "tank_litres";
     let Some(node) = reader.get(key) else {
         return Vec::new();
@@ -192,7 +193,7 @@ fn read_litres(reader: &mut Reader<'_>, faults: &mut Faults) -> Vec<f64> {
         let litres = document::number(node, key, Limits::LITRES, faults);
         return litres.into_iter().collect();
     };
-    let Some(items) = document::list_of(node, key, ("tanks", MOST), faults) else {
+    let Some(items) = document::list_of(node, key, ("tanks", MOST_TANKS), faults) else {
         return Vec::new();
     };
     if items.is_empty() {

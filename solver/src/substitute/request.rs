@@ -11,7 +11,7 @@ use serde::Serialize;
 use std::sync::Arc;
 
 /// Longest name of a currency, bytes.
-const MAX_CURRENCY: usize = 16;
+pub const MAX_CURRENCY: usize = 16;
 
 /// What a cheaper mix must keep.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
@@ -25,7 +25,8 @@ pub enum Keep {
 }
 
 impl Keep {
-    const NAMES: [(&'static str, Self); 2] =
+    /// The names in requests.
+    pub const NAMES: [(&'static str, Self); 2] =
         [("bands", Self::Bands), ("deviation", Self::Deviation)];
 }
 

@@ -182,8 +182,14 @@ impl BlendWith {
             });
         }
         let mut reader = Reader::open(node, AT, faults)?;
-        let poured = reader.get("water");
-        let poured = poured.and_then(|node| water(node, &reader.at("water"), library, faults));
+        let poured = match reader.get("water") {
+            Some(node) => water(node, &reader.at("water"), library, faults),
+            None => {
+                let (what, mend) = ("the water to blend with", "Name a water.");
+                faults.add(node.line, reader.at("water"), Problem::Empty { what, mend });
+                None
+            }
+        };
         let share = reader.number("share", Limits::SHARE, faults);
         let named = reader.get("limits").map(|node| (node, reader.at("limits")));
         reader.close(faults);

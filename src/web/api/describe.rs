@@ -1,9 +1,10 @@
 //! The description of the machine face: OpenAPI 3.1, its schemas made from the types of requests
 //! and reports.
 
-use super::problem::Problem;
-use super::requests;
+use super::problem::{Problem, phrase};
+use super::{examples, requests};
 use crate::web::document::{Document, Media};
+use saltwright_recipes::Library;
 use saltwright_solver::job::Id;
 use saltwright_solver::purchase::PurchaseReport;
 use saltwright_solver::{
@@ -90,34 +91,53 @@ pub const JOBS: &[Told] = &[
     },
 ];
 
-/// The description, for a site at this base address.
-pub fn document(base: &str) -> Document {
-    let text = serde_json::to_string_pretty(&describe(base)).unwrap_or_default();
+/// What a request may be answered with beside a report, and what each means here.
+const REFUSALS: [(u16, &str); 10] = [
+    (400, "Not JSON, or the host is not named once."),
+    (403, "Another site asked, or the link is not whole."),
+    (408, "The request did not arrive in time."),
+    (413, "The request is too large."),
+    (414, "The address is too long."),
+    (415, "The request is not sent as application/json."),
+    (421, "This server answers to its own address only."),
+    (
+        422,
+        "Read and refused: a name is unknown, a number out of its limits, parts contradict.",
+    ),
+    (500, "The question broke the program."),
+    (503, "Too many ask at once, or the question takes too long."),
+];
+
+/// The description, for a site at this base address with this library.
+pub fn document(base: &str, library: &Library) -> Document {
+    let text = serde_json::to_string_pretty(&describe(base, library)).unwrap_or_default();
     Document::new(Media::Json, text)
 }
 
 /// The description as a tree.
-pub fn describe(base: &str) -> Value {
-    let settings = |contract: Contract| {
-        let settings = SchemaSettings::draft2020_12().with(|settings| {
-            settings.definitions_path = "/components/schemas".into();
-            settings.meta_schema = None;
-            settings.contract = contract;
+pub fn describe(base: &str, library: &Library) -> Value {
+    let Shapes {
+        paths,
+        problem,
+        mut asked,
+        answered,
+    } = shapes(base);
+    requests::fill_in(&mut asked, library);
+    let mut schemas = asked;
+    schemas.extend(answered);
+    let refusals = REFUSALS.map(|(status, means)| {
+        let mut refusal = json!({
+            "description": format!("{}: {means} (RFC 9457)", phrase(status)),
+            "content": { "application/problem+json": { "schema": problem } },
         });
-        settings.into_generator()
-    };
-    let mut read = settings(Contract::Deserialize);
-    let mut written = settings(Contract::Serialize);
-    let mut paths = Map::new();
-    for told in JOBS {
-        let request = (told.request)(&mut read);
-        let report = (told.report)(&mut written);
-        let path = format!("{base}api/{}", told.job);
-        paths.insert(path, post(told, &request, &report, &mut written));
-    }
-    let problem = written.subschema_for::<Problem<'_>>();
-    let mut schemas = read.take_definitions(true);
-    schemas.extend(written.take_definitions(true));
+        if status == 503 {
+            refusal["headers"] = json!({ "Retry-After": {
+                "description": "Seconds to wait.", "required": true,
+                "schema": { "type": "integer", "minimum": 0 },
+            } });
+        }
+        (status.to_string(), refusal)
+    });
     json!({
         "openapi": "3.1.0",
         "info": {
@@ -129,43 +149,106 @@ pub fn describe(base: &str) -> Value {
         "paths": paths,
         "components": {
             "schemas": schemas,
-            "responses": {
-                "Problem": {
-                    "description": "Refused: what is wrong and what would mend it (RFC 9457).",
-                    "content": { "application/problem+json": { "schema": problem } },
-                },
-            },
+            "responses": refusals.into_iter().collect::<Map<_, _>>(),
         },
     })
 }
 
+/// The paths, and the definitions that they refer to.
+struct Shapes {
+    paths: Map<String, Value>,
+    problem: Schema,
+    /// Of requests.
+    asked: Map<String, Value>,
+    /// Of reports and problems.
+    answered: Map<String, Value>,
+}
+
+fn shapes(base: &str) -> Shapes {
+    let settings = |contract: Contract| {
+        let settings = SchemaSettings::draft2020_12().with(|settings| {
+            settings.definitions_path = "/components/schemas".into();
+            settings.meta_schema = None;
+            settings.contract = contract;
+        });
+        settings.into_generator()
+    };
+    let mut read = settings(Contract::Deserialize);
+    let mut written = settings(Contract::Serialize);
+    let mut paths = Map::new();
+    paths.insert(format!("{base}api"), own_path());
+    for told in JOBS {
+        let request = (told.request)(&mut read);
+        let report = (told.report)(&mut written);
+        let path = format!("{base}api/{}", told.job);
+        paths.insert(path, post(told, &request, &report, &mut written));
+    }
+    Shapes {
+        paths,
+        problem: written.subschema_for::<Problem<'_>>(),
+        asked: read.take_definitions(true),
+        answered: written.take_definitions(true),
+    }
+}
+
+/// The path of this description.
+fn own_path() -> Value {
+    json!({
+        "get": {
+            "operationId": "describe",
+            "summary": "This description",
+            "responses": responses(json!({
+                "description": "OpenAPI 3.1.",
+                "content": { "application/json": { "schema": { "type": "object" } } },
+            })),
+        },
+    })
+}
+
+/// An answer, and every refusal beside it.
+fn responses(answer: Value) -> Value {
+    let refusals = REFUSALS.map(|(status, _)| {
+        let path = format!("#/components/responses/{status}");
+        (status.to_string(), json!({ "$ref": path }))
+    });
+    let answered = [("200".to_owned(), answer)];
+    Value::Object(answered.into_iter().chain(refusals).collect())
+}
+
 fn post(told: &Told, request: &Schema, report: &Schema, written: &mut SchemaGenerator) -> Value {
     let id = written.subschema_for::<Id>();
-    let problem = json!({ "$ref": "#/components/responses/Problem" });
+    let examples: Map<String, Value> = examples::of(told.job)
+        .map(|(name, request)| (name.to_owned(), json!({ "value": request })))
+        .collect();
     json!({
         "post": {
             "operationId": told.job,
             "summary": told.summary,
             "requestBody": {
                 "required": true,
-                "content": { "application/json": { "schema": request } },
-            },
-            "responses": {
-                "200": {
-                    "description": "The report.",
-                    "content": { "application/json": { "schema": {
+                "content": { "application/json": {
+                    "schema": {
                         "allOf": [
-                            report,
-                            {
-                                "type": "object",
-                                "required": ["job", "id"],
-                                "properties": { "job": { "const": told.job }, "id": id },
-                            },
+                            request,
+                            { "properties": { "job": { "enum": [told.job, null] } } },
                         ],
-                    } } },
-                },
-                "default": problem,
+                    },
+                    "examples": examples,
+                } },
             },
+            "responses": responses(json!({
+                "description": "The report.",
+                "content": { "application/json": { "schema": {
+                    "allOf": [
+                        report,
+                        {
+                            "type": "object",
+                            "required": ["job", "id"],
+                            "properties": { "job": { "const": told.job }, "id": id },
+                        },
+                    ],
+                } } },
+            })),
         },
     })
 }
@@ -173,7 +256,6 @@ fn post(told: &Told, request: &Schema, report: &Schema, written: &mut SchemaGene
 #[cfg(test)]
 mod tests {
     use super::*;
-    use saltwright_recipes::Library;
     use saltwright_solver::job;
 
     #[test]
@@ -185,33 +267,13 @@ mod tests {
         assert_eq!(told, jobs);
     }
 
-    /// A key that is described is one that the reader knows.
+    /// A name that stood for two shapes would describe one of them wrongly.
     #[test]
-    fn every_key_of_a_request_is_read() {
-        let library = Library::shipped().expect("sound");
-        let described = describe("/");
-        for told in JOBS {
-            let body = format!("/paths/~1api~1{}/post/requestBody/content", told.job);
-            let schema = &described.pointer(&body).expect("a body")["application/json"]["schema"];
-            let name = schema["$ref"]
-                .as_str()
-                .and_then(|path| path.rsplit('/').next());
-            let shape = &described["components"]["schemas"][name.expect("a name")];
-            assert_eq!(shape["additionalProperties"], false);
-            let keys = shape["properties"].as_object().expect("keys");
-            assert!(keys.len() > 5);
-            for key in keys.keys().filter(|key| *key != "job") {
-                let mut request = json!({ "job": told.job });
-                // With a recipe a label knows the keys of a formulation, too.
-                if keys.contains_key("recipe") {
-                    request["recipe"] = json!("hoagland-2");
-                }
-                request[key.as_str()] = Value::Null;
-                let answer = job::answer(&request.to_string(), &library);
-                let answer = serde_json::to_value(&answer).expect("JSON");
-                let said = answer.to_string();
-                assert!(!said.contains("there is no key"), "{key}: {said}");
-            }
+    fn every_definition_has_a_name_of_its_own() {
+        let shapes = shapes("/");
+        for (name, asked) in &shapes.asked {
+            let answered = shapes.answered.get(name).unwrap_or(asked);
+            assert_eq!(asked, answered, "{name}");
         }
     }
 }

@@ -4,6 +4,7 @@
 //! with the refusal inside.
 
 pub mod describe;
+pub mod examples;
 pub mod problem;
 pub mod requests;
 
@@ -11,12 +12,23 @@ use super::document::{Document, Media};
 use saltwright_fertilizers::{Node, Problem, Value};
 use saltwright_recipes::Library;
 use saltwright_solver::Refusal;
-use saltwright_solver::job::{Answer, Id, JOBS, Outcome, answer_node};
+use saltwright_solver::job::{Answer, Id, JOBS, Outcome, answer_watched};
+use saltwright_solver::purchase::Progress;
 
 /// Answers a request to a job; a request that names none is one to the job of its address.
 pub fn answer(job: &str, text: &str, library: &Library) -> Document {
+    answer_while(job, text, library, &mut |_| true)
+}
+
+/// The same, where a search that takes long ends once `goes_on` says no.
+pub fn answer_while(
+    job: &str,
+    text: &str,
+    library: &Library,
+    goes_on: &mut dyn FnMut(&Progress) -> bool,
+) -> Document {
     let answer = match Node::from_json(text.trim_start_matches('\u{feff}')) {
-        Ok(node) => answer_node(&addressed(job, node), library),
+        Ok(node) => answer_watched(&addressed(job, node), library, goes_on),
         Err(problem) => refused(problem),
     };
     match &answer.outcome {

@@ -72,6 +72,7 @@ pub(super) fn acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
     let mut reader = Reader::open(node, "acid_to", faults)?;
     let residual = reader.number("residual_meq_l", Limits::ALKALINITY, faults);
     let ph = reader.number("ph", Limits::PH, faults);
+    let names_ph = reader.get("ph").is_some();
     let end = reader.get("end").map(|node| (node, reader.at("end")));
     let line = reader.line();
     reader.close(faults);
@@ -80,6 +81,10 @@ pub(super) fn acid_to(node: &Node, faults: &mut Faults) -> Option<AcidityAsk> {
         let mend = "Keep one of the two.".to_owned();
         faults.add(line, "acid_to", Problem::Contradiction { what, mend });
         return None;
+    }
+    if let (Some((node, _)), false) = (&end, names_ph) {
+        let (what, mend) = ("the pH to reach", "Give it beside \"end\".");
+        faults.add(node.line, "acid_to.ph", Problem::Empty { what, mend });
     }
     let end = match end {
         Some((node, at)) => {

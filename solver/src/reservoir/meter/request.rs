@@ -8,17 +8,23 @@ use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::{Library, Water};
 
 /// Most points, pairs or solutions.
-const MOST: usize = 50;
+pub const MOST: usize = 50;
 /// EC of a check solution, mS/cm: up to seawater and beyond.
-const CHECK_EC: Limits = Limits::new(0.0, 100.0, " mS/cm");
+pub const CHECK_EC: Limits = Limits::new(0.0, 100.0, " mS/cm");
 /// Salt of a check solution.
-const CHECK_SALT: Limits = Limits::new(0.0, 20.0, " g/L");
+pub const CHECK_SALT: Limits = Limits::new(0.0, 20.0, " g/L");
 /// A figure that a meter shows, whatever its unit.
-const SHOWN: Limits = Limits::new(0.0, 2e5, "");
+pub const SHOWN: Limits = Limits::new(0.0, 2e5, "");
+/// EC of a solution that is held into both meters.
+pub const PAIR_EC: Limits = Limits::new(1e-3, 100.0, " mS/cm");
+/// EC of a check solution that is weighed; beyond it the salts are too strong for the model.
+pub const MAKE: Limits = Limits::new(0.05, 15.0, " mS/cm");
+/// EC that an error is told at.
+pub const AIM: Limits = Limits::new(0.01, MOST_EC_MS_CM, " mS/cm");
 /// Days since a calibration.
-const DAYS: Limits = Limits::new(0.0, 36_500.0, " days");
+pub const DAYS: Limits = Limits::new(0.0, 36_500.0, " days");
 /// Units that a meter may show, and mS/cm in one of them; ppm goes by its scale.
-const UNITS: [(&str, f64); 5] = [
+pub const UNITS: [(&str, f64); 5] = [
     ("mS/cm", 1.0),
     ("dS/m", 1.0),
     ("uS/cm", 1e-3),
@@ -125,11 +131,7 @@ impl MeterRequest {
             Some(node) => read_make(node, faults),
             None => vec![USUAL_CHECK_MS_CM],
         };
-        let aim = reader.number(
-            "aim_ms_cm",
-            Limits::new(0.01, MOST_EC_MS_CM, " mS/cm"),
-            faults,
-        );
+        let aim = reader.number("aim_ms_cm", AIM, faults);
         let days = reader.number("calibrated_days_ago", DAYS, faults);
         let doser = Doser::read(&mut reader, library, faults);
         reader.close(faults);
@@ -250,9 +252,8 @@ fn shown(figure: f64, unit: &str, scale: Option<f64>) -> Option<Shows> {
 
 /// `{ppm, ec_ms_cm}` of one solution.
 fn read_pair(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<(f64, f64)> {
-    const POSITIVE: Limits = Limits::new(1e-3, 100.0, " mS/cm");
     let ppm = wanted(reader, "ppm", SHOWN, faults);
-    let ec = wanted(reader, "ec_ms_cm", POSITIVE, faults);
+    let ec = wanted(reader, "ec_ms_cm", PAIR_EC, faults);
     ppm.zip(ec)
 }
 
@@ -284,8 +285,6 @@ fn read_reading(node: &Node, faults: &mut Faults) -> Option<Shows> {
 
 /// One EC or a list.
 fn read_make(node: &Node, faults: &mut Faults) -> Vec<f64> {
-    /// Beyond this the salts are too strong for the model.
-    const MAKE: Limits = Limits::new(0.05, 15.0, " mS/cm");
     let at = "make_ms_cm";
     let saltwright_fertilizers::Value::List(_) = &node.value else {
         let one = document::number(node, at, MAKE, faults);

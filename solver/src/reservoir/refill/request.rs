@@ -10,7 +10,9 @@ use saltwright_fertilizers::{Dose, Faults, Nutrient, Problem};
 use saltwright_recipes::{Library, Water};
 
 /// Most readings or additions.
-const MOST: usize = 5000;
+pub const MOST: usize = 5000;
+/// Grams or millilitres of what is added.
+pub const ADDED: Limits = Limits::new(0.0, 1e9, "");
 /// Keys that go to the formulation as they are.
 const SHARED: [&str; 6] = ["recipe", "water", "fertilizers", "prices", "micros", "acid"];
 
@@ -177,7 +179,6 @@ impl Added {
         library: &Library,
         faults: &mut Faults,
     ) -> Option<Self> {
-        const SMALL: Limits = Limits::new(0.0, 1e9, "");
         let at = moment(reader, faults);
         let named = reader.get("what");
         let what = match named {
@@ -185,8 +186,8 @@ impl Added {
             None => "water",
         };
         let litres = reader.number("litres", Limits::LITRES, faults);
-        let ml = reader.number("ml", SMALL, faults);
-        let grams = reader.number("g", SMALL, faults);
+        let ml = reader.number("ml", ADDED, faults);
+        let grams = reader.number("g", ADDED, faults);
         let of = reader.get("water");
         let of = of.and_then(|node| water(node, &reader.at("water"), library, faults));
         let volume = litres.or(ml.map(|ml| ml / 1000.0));

@@ -1,22 +1,29 @@
 //! The shape of requests, for the description of the machine face.
 //!
 //! Requests are read by hand from a tree (that is what names every fault with its place); these
-//! types say the same in a form that a schema can be made from. A test asks every key of them of
-//! the reader.
+//! types say the same in a form that a schema can be made from. Tests ask every key of them of the
+//! reader, and try the ends of every number.
 #![allow(dead_code, clippy::struct_field_names)] // never built, only described
+#![allow(clippy::wildcard_imports)] // names and numbers are the words that the rest is written in
 
 mod label;
+mod names;
+mod numbers;
 mod reservoir;
 mod shared;
 
 pub use label::LabelRequest;
+pub use names::fill_in;
 pub use reservoir::{CorrectRequest, MeterRequest, RefillRequest};
+
+use names::*;
+use numbers::*;
+use saltwright_fertilizers::mix::MAX_LINES;
 use saltwright_solver::job::Id;
-use schemars::JsonSchema;
-use shared::{
-    Formulation, MixLine, Named, OneFertilizer, OneOrMore, OneOrMoreNumbers, OneWater, Ranges, Sure,
-};
-use std::collections::BTreeMap;
+use saltwright_solver::purchase::request::MOST_SIZES;
+use saltwright_solver::stock::request::MOST_TANKS;
+use schemars::{JsonSchema, Schema};
+use shared::{Formulation, Mix, OneFertilizer, OneWater, Ranges, Sure};
 
 /// From a recipe and a water to grams.
 #[derive(JsonSchema)]
@@ -45,13 +52,13 @@ pub struct SubstituteRequest {
     #[schemars(flatten)]
     formulation: Formulation,
     /// Today's mix; the closest formulation where left out.
-    now: Option<Vec<MixLine>>,
+    now: Option<Mix>,
     /// What is at hand: today's mix is the closest formulation from these.
-    at_hand: Option<Vec<String>>,
+    at_hand: Option<OneOrList<FertilizerName, 1, ANY>>,
     /// `bands`, or `deviation` for as close as today's mix.
-    keep: Option<String>,
+    keep: Option<KeepFor>,
     /// What prices are in: a label, up to 16 bytes.
-    currency: Option<String>,
+    currency: Option<Currency>,
 }
 
 /// Which whole bags to buy for a season, so that one mix keeps the bands.
@@ -63,11 +70,11 @@ pub struct PurchaseRequest {
     /// Comes back as given.
     id: Option<Id>,
     /// Finished solution of the season, m3, 1e-6 to 1e6.
-    season_m3: f64,
+    season_m3: Season,
     /// How each fertilizer is sold, and what is at home.
-    bags: BTreeMap<String, Supply>,
+    bags: By<FertilizerName, Supply>,
     /// Seconds that the search may take, 4 where left out.
-    search_s: Option<f64>,
+    search_s: Option<Seconds>,
     /// What is asked of the formulation; bags have their own prices.
     #[schemars(flatten)]
     formulation: Formulation,
@@ -75,19 +82,25 @@ pub struct PurchaseRequest {
 
 /// How a fertilizer is sold, and what is at home.
 #[derive(JsonSchema)]
+#[schemars(deny_unknown_fields, transform = sold_or_at_home)]
 struct Supply {
     /// The bags it is sold in.
-    sizes: Option<Vec<Bag>>,
+    sizes: Option<List<Bag, 0, MOST_SIZES>>,
     /// What is at home.
-    on_hand_kg: Option<f64>,
+    on_hand_kg: Option<OnHand>,
+}
+
+fn sold_or_at_home(schema: &mut Schema) {
+    at_least_one(schema, &["sizes", "on_hand_kg"]);
 }
 
 /// A bag that can be bought.
 #[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct Bag {
-    bag_kg: f64,
+    bag_kg: BagKg,
     /// In any currency, one for all.
-    price_per_bag: f64,
+    price_per_bag: PricePerBag,
 }
 
 /// From grams to nutrients and EC.
@@ -99,17 +112,17 @@ pub struct PredictRequest {
     /// Comes back as given.
     id: Option<Id>,
     /// What goes in.
-    mix: Vec<MixLine>,
+    mix: Mix,
     /// Into what; pure water where left out.
     water: Option<OneWater>,
     /// Fertilizers of one's own that the mix names.
-    fertilizers: Option<Vec<OneFertilizer>>,
+    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
     /// Price per kg by fertilizer, in any currency.
-    prices: Option<Named>,
+    prices: Option<By<FertilizerName, Price>>,
     /// Temperature of the solution, 0 to 60 °C.
-    temperature_c: Option<f64>,
+    temperature_c: Option<Celsius>,
     /// Litres that are weighed for at once.
-    litres: Option<f64>,
+    litres: Option<Litres>,
     /// A range on every figure.
     ranges: Option<Ranges>,
 }
@@ -125,19 +138,19 @@ pub struct WaterRequest {
     /// The water.
     water: OneWater,
     /// Acids or bases to dose; every one of the table where left out; null for none.
-    acid: Option<OneOrMore>,
+    acid: Option<OneOrList<FertilizerName, 0, ANY>>,
     /// Alkalinity to leave, meq/L.
-    residual_alkalinity_meq_l: Option<f64>,
+    residual_alkalinity_meq_l: Option<Alkalinity>,
     /// pH to reach right after dosing, instead of an alkalinity.
-    ph: Option<f64>,
+    ph: Option<PhFigure>,
     /// A water to blend with.
     blend_with: Option<OneBlendWith>,
     /// Temperature that pH is told at, 0 to 60 °C.
-    temperature_c: Option<f64>,
+    temperature_c: Option<Celsius>,
     /// Fertilizers of one's own, in place of the shipped table.
-    fertilizers: Option<Vec<OneFertilizer>>,
+    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
     /// Accepted, and without effect.
-    prices: Option<Named>,
+    prices: Option<By<FertilizerName, Price>>,
 }
 
 /// A water to blend with, until published limits are kept or by its share.
@@ -150,12 +163,13 @@ enum OneBlendWith {
 
 /// A water to blend with.
 #[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct BlendWith {
     water: OneWater,
     /// Share of the source water, 0 to 1.
-    share: Option<f64>,
+    share: Option<ShareOfOne>,
     /// Limits that the blend is to keep, by figure.
-    limits: Option<Named>,
+    limits: Option<By<LimitKey, MgPerL>>,
 }
 
 /// From a mix to stock tanks.
@@ -167,39 +181,40 @@ pub struct StockRequest {
     /// Comes back as given.
     id: Option<Id>,
     /// What a litre of finished solution holds.
-    mix: Vec<MixLine>,
+    mix: Mix,
     /// The water the stocks are made with and diluted into.
     water: Option<OneWater>,
     /// Fertilizers of one's own that the mix names.
-    fertilizers: Option<Vec<OneFertilizer>>,
+    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
     /// Accepted, and without effect.
-    prices: Option<Named>,
+    prices: Option<By<FertilizerName, Price>>,
     /// Tanks, 1 to 4.
-    tanks: Option<f64>,
+    tanks: Option<Tanks>,
     /// Parts of finished solution per part of stock; the largest where left out.
-    ratio: Option<f64>,
+    ratio: Option<Ratio>,
     /// Coldest temperature of the store, °C.
-    coldest_c: Option<f64>,
+    coldest_c: Option<Celsius>,
     /// Hottest temperature of the store, °C.
-    hottest_c: Option<f64>,
+    hottest_c: Option<Celsius>,
     /// How far below saturation every solid is to stay, log10.
-    margin_index: Option<f64>,
+    margin_index: Option<Margin>,
     /// Litres of each tank, one for all or a list.
-    tank_litres: Option<OneOrMoreNumbers>,
+    tank_litres: Option<OneOrList<Litres, 1, MOST_TANKS>>,
     /// What the scale shows, grams.
-    scale_g: Option<f64>,
+    scale_g: Option<ScaleShows>,
     /// False: acids may join a tank.
     acid_tank: Option<bool>,
     /// What was weighed into a tank already.
-    already: Option<Vec<Weighed>>,
+    already: Option<List<Weighed, 0, MAX_LINES>>,
     /// A range on every figure of the finished solution.
     ranges: Option<Ranges>,
 }
 
 /// What was weighed into a tank.
 #[derive(JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct Weighed {
-    tank: Option<String>,
-    id: String,
-    g: f64,
+    tank: Option<Words>,
+    id: FertilizerName,
+    g: Grams,
 }
