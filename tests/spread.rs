@@ -1,5 +1,6 @@
 //! Ranges of figures: against random draws, and in the words of the report.
 
 mod draws;
+mod label;
 mod refused;
 mod sure;

@@ -2,6 +2,7 @@
 
 use super::answer::{ask, keep, mismatch};
 use super::input::{Common, Named, Origins, litres_node, optional};
+use super::ranges::Ranges;
 use super::typed::pairs;
 use super::{Ending, Stop};
 use crate::store::files::read_text;
@@ -57,6 +58,8 @@ pub struct Args {
     #[arg(long, requires = "recipe")]
     within_bands: bool,
     #[command(flatten)]
+    ranges: Ranges,
+    #[command(flatten)]
     common: Common,
 }
 
@@ -69,12 +72,15 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let known = common.shelf(&mut request, library, &mut faults);
     common.water(&mut request, library, &mut origins, &mut faults);
     args.options(&mut request, library, &mut origins, &mut faults);
+    args.ranges.fill(&mut request, &mut origins, &mut faults);
     let answer = ask((&request, faults), &origins, library, common.json, out)?;
     let Report::Label(report) = answer else {
         return mismatch();
     };
     if !common.json {
-        let sheet = label::sheet(&report, common.show(), &|id| known.dangers(id));
+        let sheet = label::sheet(&report, args.ranges.show(common.show()), &|id| {
+            known.dangers(id)
+        });
         write!(out, "{}", text::render(&sheet))?;
     }
     if let Some(whole) = &report.complete {

@@ -191,7 +191,7 @@ fn halves(report: &CorrectReport) -> Halves {
     Halves {
         ec: after.ec_high_ms_cm.map(|high| high - after.ec_ms_cm),
         ph: after.ph_high.zip(after.ph).map(|(high, ph)| high - ph),
-        cost: None,
+        ..Halves::default()
     }
 }
 

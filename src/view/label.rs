@@ -2,11 +2,12 @@
 //! what completes it.
 
 use super::formulate::{self, Show};
+use super::spread::{self, Halves};
 use super::{Column, Kind, Part, Sheet, round};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
 use saltwright_solver::label::allowance::{Finding, Overall};
-use saltwright_solver::label::report::{Dosage, LabelReport};
+use saltwright_solver::label::report::{AnalysisRow, Dosage, LabelReport};
 use saltwright_solver::label::words;
 use std::fmt::Write as _;
 
@@ -30,6 +31,11 @@ pub fn sheet(report: &LabelReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Haz
             .into_iter()
             .flatten(),
     );
+    let halves = Halves {
+        in_percent: true,
+        ..Halves::default()
+    };
+    parts.extend(spread::parts(report.sureness.as_ref(), halves, show.narrow));
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     if let Some(alone) = &report.alone {
         parts.extend(alone_part(alone));
@@ -83,6 +89,10 @@ fn analysis(report: &LabelReport) -> Part {
     if by_law {
         columns.push(Column::new("by the law's factor", Kind::Figures));
     }
+    let ranged = report.analysis.iter().any(|row| row.mixture_pct.is_some());
+    if ranged {
+        columns.push(Column::new("this mixture", Kind::Figures));
+    }
     let rows = report.analysis.iter().map(|row| {
         let element = row
             .nutrient
@@ -99,12 +109,24 @@ fn analysis(report: &LabelReport) -> Part {
                     .map_or_else(String::new, round::three),
             );
         }
+        if ranged {
+            cells.push(in_mixture(row));
+        }
         cells
     });
     Part::Table {
         columns,
         rows: rows.collect(),
     }
+}
+
+/// What the found mixture holds, percent as printed, with half of its range.
+fn in_mixture(row: &AnalysisRow) -> String {
+    let Some((pct, range)) = row.mixture_pct.zip(row.range) else {
+        return String::new();
+    };
+    let half = round::half_width(spread::half_width(&range, pct));
+    spread::beside(round::three(pct), Some(&half))
 }
 
 fn arithmetic(report: &LabelReport) -> Vec<Part> {
@@ -116,14 +138,27 @@ fn arithmetic(report: &LabelReport) -> Vec<Part> {
         let mut shares: Vec<(&String, f64)> =
             found.mix_pct.iter().map(|(id, pct)| (id, *pct)).collect();
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
-        let rows = shares
-            .into_iter()
-            .map(|(id, pct)| vec![id.clone(), round::three(pct)]);
+        let ranged = !found.shares.is_empty();
+        let rows = shares.into_iter().map(|(id, pct)| {
+            let mut cells = vec![id.clone(), round::three(pct)];
+            if ranged {
+                let ends = found.shares.iter().find(|row| row.id == *id);
+                let show = |pct: Option<f64>| pct.map_or_else(String::new, round::three);
+                cells.push(show(ends.map(|row| row.low_pct)));
+                cells.push(show(ends.map(|row| row.high_pct)));
+            }
+            cells
+        });
+        let mut columns = vec![
+            Column::new("it could be", Kind::Name),
+            Column::new("%", Kind::Figures),
+        ];
+        if ranged {
+            columns.push(Column::new("% at least", Kind::Figures));
+            columns.push(Column::new("% at most", Kind::Figures));
+        }
         parts.push(Part::Table {
-            columns: vec![
-                Column::new("it could be", Kind::Name),
-                Column::new("%", Kind::Figures),
-            ],
+            columns,
             rows: rows.collect(),
         });
     }

@@ -34,6 +34,8 @@ pub struct Halves {
     pub ph: Option<f64>,
     /// Per 1,000 litres.
     pub cost: Option<f64>,
+    /// True where nutrients are told in percent of a mix, not in mg/L.
+    pub in_percent: bool,
 }
 
 impl Halves {
@@ -47,7 +49,13 @@ impl Halves {
             cost: range
                 .zip(cost)
                 .map(|(range, cost)| half_width(&range, cost)),
+            in_percent: false,
         }
+    }
+
+    /// Unit of nutrients.
+    const fn unit(self) -> &'static str {
+        if self.in_percent { "%" } else { "mg/L" }
     }
 
     /// As they are shown, figure by figure.
@@ -82,8 +90,8 @@ pub fn parts(
         }));
     }
     parts.extend(match narrow {
-        Some(figure) => Some(chosen(sureness, figure)),
-        None => measure(sureness),
+        Some(figure) => Some(chosen(sureness, figure, halves.unit())),
+        None => measure(sureness, halves.unit()),
     });
     parts
 }
@@ -123,19 +131,19 @@ fn named(causes: &[CauseRow], figure: &str) -> Vec<String> {
 }
 
 /// What would narrow most: the EC, the nutrient that is widest for its size, the cost.
-fn measure(sureness: &Sureness) -> Option<Part> {
+fn measure(sureness: &Sureness, unit: &str) -> Option<Part> {
     let figures = [Some(EC), sureness.widest, Some(COST)];
     let figures = figures.into_iter().flatten();
     let told: Vec<String> = figures
-        .filter_map(|figure| next(sureness, figure))
+        .filter_map(|figure| next(sureness, figure, unit))
         .collect();
     (!told.is_empty()).then(|| Part::fact("measure", format!("{}.", told.join("; "))))
 }
 
 /// What would narrow the figure that was chosen, and why it is not exact.
-fn chosen(sureness: &Sureness, figure: &'static str) -> Part {
+fn chosen(sureness: &Sureness, figure: &'static str, unit: &str) -> Part {
     let causes = named(&sureness.causes, figure);
-    let words = match next(sureness, figure) {
+    let words = match next(sureness, figure, unit) {
         Some(next) => format!("{next}: {}.", listing(&causes)),
         None if causes.is_empty() => format!("nothing is stated to be off about {figure}."),
         None => format!(
@@ -147,7 +155,7 @@ fn chosen(sureness: &Sureness, figure: &'static str) -> Part {
 }
 
 /// What would narrow a figure; none where it would not show.
-fn next(sureness: &Sureness, figure: &str) -> Option<String> {
+fn next(sureness: &Sureness, figure: &str, unit: &str) -> Option<String> {
     let row = sureness
         .measure_next
         .iter()
@@ -156,7 +164,7 @@ fn next(sureness: &Sureness, figure: &str) -> Option<String> {
         EC => format!("{} mS/cm", round::ec(half)),
         PH => round::half_width(half),
         COST => words::price(half),
-        _ => format!("{} mg/L", round::half_width(half)),
+        _ => format!("{} {unit}", round::half_width(half)),
     };
     let (now, best) = (show(row.half_width), show(row.at_best));
     let words = format!("{} ({figure} ± {now}, at best ± {best})", row.words);

@@ -3,7 +3,7 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group, Input};
 use super::job::{Answered, JobPage};
-use super::{Visit, own};
+use super::{Visit, own, ranges};
 use crate::cli::typed;
 use crate::view::{csv, label};
 use saltwright_fertilizers::units::{Amount, parse_dose, parse_ec, parse_mass, parse_number};
@@ -67,6 +67,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Group::folded("Held against a meter", meter_fields()),
         Group::folded("Held against a laboratory", found_fields()),
         Group::folded("Completed to a recipe", recipe_fields(visit)),
+        Group::folded("How sure: what may be off", ranges::fields()),
         Group::folded(
             "Use my own recipe, water or a blend",
             own::pasted_fields().to_vec(),
@@ -161,6 +162,7 @@ fn ask(asking: &mut Asking<'_>) {
         own::pairs(asking, "values", "values_per_kg", parse_number);
     }
     meter(asking);
+    ranges::ask(asking);
     if asking.value("recipe").is_some() {
         own::recipe(asking);
         asking.name("keep", "keep");

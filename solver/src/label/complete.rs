@@ -35,7 +35,16 @@ pub(crate) fn fertilizer(
         None => Fertilizer::of_assay(MIX, name, printed(request)?),
     };
     mix.price_per_kg = request.price_per_kg;
+    // Each of its assays is off by no more than the loosest of its parts.
+    mix.tolerance_pct = found.and_then(loosest);
     Some(mix)
+}
+
+/// The largest tolerance among the parts of a mix; none where a part states none.
+fn loosest(parts: &[(Arc<Fertilizer>, f64)]) -> Option<f64> {
+    let stated = parts.iter().map(|(part, _)| part.tolerance_pct);
+    let stated: Option<Vec<f64>> = stated.collect();
+    stated?.into_iter().reduce(f64::max)
 }
 
 /// The printed figures as a composition; none where nitrogen is printed without its forms.

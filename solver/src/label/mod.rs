@@ -19,6 +19,7 @@ pub mod words;
 mod complete;
 mod model;
 mod region;
+mod sure;
 
 #[cfg(test)]
 mod laws;
@@ -41,6 +42,7 @@ use request::Made;
 use saltwright_fertilizers::guarantee::Stated;
 use saltwright_fertilizers::{Aimed, Fertilizer, Problem};
 use std::sync::Arc;
+use sure::Ranges;
 
 /// How many times the value of a deficiency is charged: Maryland, Code of Regulations 15.18.03.09
 /// and Agriculture article 6-219; Rhode Island, General Laws 2-7-8.
@@ -82,6 +84,9 @@ pub fn label_with(
         .transpose()
         .map_err(|_| no_answer())?;
     let parts = parts(&mixtures, &verdict);
+    let ranges = parts
+        .as_deref()
+        .and_then(|parts| Ranges::of(request, parts));
     let completed = request
         .complete
         .as_ref()
@@ -110,9 +115,17 @@ pub fn label_with(
         dosage,
         complete,
         alone,
+        sureness: ranges.as_ref().map(Ranges::sureness),
         cautions: Vec::new(),
     };
     report.cautions = words::cautions(request, &report, unproven);
+    if let Some(ranges) = &ranges {
+        for row in &mut report.analysis {
+            ranges.fill(row);
+        }
+        report.arithmetic.shares = sure::shares(&mixtures).map_err(|_| no_answer())?;
+        report.cautions.extend(ranges.caution.clone());
+    }
     Ok(report)
 }
 
@@ -241,6 +254,8 @@ fn analysis(request: &LabelRequest, stated: &Stated) -> AnalysisRow {
         nutrient: stated.printed.nutrient(),
         element_pct: stated.element_pct(),
         statutory_element_pct: statutory.map(|factor| factor * stated.pct),
+        mixture_pct: None,
+        range: None,
     }
 }
 
@@ -250,6 +265,7 @@ fn arithmetic_report(mixtures: &Mixtures, ingredients: Judged, verdict: &Verdict
         ingredients,
         at_tolerance: false,
         mix_pct: std::collections::BTreeMap::new(),
+        shares: Vec::new(),
         contradiction: Vec::new(),
         certificate: None,
         words: String::new(),

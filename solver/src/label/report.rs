@@ -4,6 +4,7 @@ use super::allowance::{AllowanceRow, Finding, Overall};
 use super::convention::{Convention, Form};
 use super::meter::MeterReport;
 use crate::formulate::FormulateReport;
+use crate::spread::{Range, Sureness};
 use saltwright_fertilizers::Aimed;
 use saltwright_fertilizers::guarantee::Printed;
 use schemars::JsonSchema;
@@ -43,6 +44,10 @@ pub struct LabelReport {
     pub complete: Option<FormulateReport>,
     /// The mix alone, as near to the recipe as it comes.
     pub alone: Option<FormulateReport>,
+    /// Why the figures of the found mixture are not exact, percent of the element, and what would
+    /// narrow them, where ranges are asked for.
+    #[serde(flatten)]
+    pub sureness: Option<Sureness>,
     /// What to heed.
     pub cautions: Vec<String>,
 }
@@ -60,6 +65,12 @@ pub struct AnalysisRow {
     pub element_pct: f64,
     /// Percent of the element by the factor that the law prints, where it prints one.
     pub statutory_element_pct: Option<f64>,
+    /// Percent as printed that the found mixture holds, where ranges are asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mixture_pct: Option<f64>,
+    /// Where that may lie, by what its ingredients may be off.
+    #[serde(flatten)]
+    pub range: Option<Range>,
 }
 
 /// Which ingredients a label was judged with.
@@ -85,12 +96,42 @@ pub struct Arithmetic {
     pub at_tolerance: bool,
     /// One mixture: percent of each ingredient, and of `filler`.
     pub mix_pct: BTreeMap<String, f64>,
+    /// The least and the most of each ingredient over all mixtures that keep the label, where ranges
+    /// are asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shares: Vec<ShareRow>,
     /// A smallest set of figures that cannot stand together.
     pub contradiction: Vec<ContradictionRow>,
     /// The proof of that.
     pub certificate: Option<CertificateReport>,
     /// The same in words.
     pub words: String,
+}
+
+/// How much of an ingredient there can be.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ShareRow {
+    /// Which, or `filler`.
+    pub id: String,
+    /// The least, percent of the mass.
+    pub low_pct: f64,
+    /// The most.
+    pub high_pct: f64,
+}
+
+/// A share below which nothing is there, percent: rounding of the pivots.
+const DUST_PCT: f64 = 1e-9;
+
+impl ShareRow {
+    /// Percent, rounding taken off.
+    pub(super) fn new(id: &str, low_pct: f64, high_pct: f64) -> Self {
+        let sound = |pct: f64| if pct < DUST_PCT { 0.0 } else { pct };
+        Self {
+            id: id.to_owned(),
+            low_pct: sound(low_pct),
+            high_pct: sound(high_pct.max(low_pct)),
+        }
+    }
 }
 
 /// One figure of a contradiction.

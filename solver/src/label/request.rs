@@ -4,6 +4,7 @@ use super::convention::{Convention, Form};
 use super::meter::Dissolved;
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf, named_entries, water};
+use crate::spread::Stated;
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::guarantee::{Guarantee, Printed};
 use saltwright_fertilizers::mix::MAX_LINES;
@@ -90,6 +91,8 @@ pub struct LabelRequest {
     pub price_per_kg: Option<f64>,
     /// The recipe that it is to be completed to.
     pub complete: Option<Completing>,
+    /// What may be off, where figures are to have their ranges.
+    pub ranges: Option<Stated>,
 }
 
 impl LabelRequest {
@@ -144,6 +147,7 @@ impl LabelRequest {
         if completing {
             reader.accept(&COMPLETING);
         }
+        let alone = (!completing).then(|| Stated::read(&mut reader, None, faults));
         reader.close(faults);
         let complete = if completing {
             let request = FormulateRequest::read(&for_formulate(node), library, faults);
@@ -169,6 +173,10 @@ impl LabelRequest {
             dose_g_per_l,
             water: water?,
             price_per_kg,
+            ranges: match &complete {
+                Some(completing) => completing.request.ranges,
+                None => alone.flatten(),
+            },
             complete,
         })
     }

@@ -87,6 +87,18 @@ pub struct Range {
     pub worst_high: f64,
 }
 
+impl Range {
+    /// In a unit of which the old one holds so many.
+    pub(crate) fn times(self, factor: f64) -> Self {
+        Self {
+            low: self.low * factor,
+            high: self.high * factor,
+            worst_low: self.worst_low * factor,
+            worst_high: self.worst_high * factor,
+        }
+    }
+}
+
 /// What one cause does to a figure.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CauseRow {
