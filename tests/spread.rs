@@ -2,5 +2,6 @@
 
 mod draws;
 mod label;
+mod laws;
 mod refused;
 mod sure;

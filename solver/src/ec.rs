@@ -101,6 +101,13 @@ pub struct Ec {
     pub low_ms_cm: Option<f64>,
     /// Upper end.
     pub high_ms_cm: Option<f64>,
+    /// With everything stated at the end that makes it least, the model taken as exact; where ranges
+    /// are asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub worst_low_ms_cm: Option<f64>,
+    /// The most in the same way.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub worst_high_ms_cm: Option<f64>,
     /// The handbook rule's figure.
     pub handbook_ms_cm: f64,
     /// The EC of the source water alone.
@@ -132,9 +139,21 @@ impl Ec {
             predicted_ms_cm: to_ms(solution),
             low_ms_cm: low,
             high_ms_cm: high,
+            worst_low_ms_cm: None,
+            worst_high_ms_cm: None,
             handbook_ms_cm: handbook_ms_cm(main_cations_meq_l),
             water_ms_cm: is_sound.then_some(to_ms(conducted.water)),
             verdict,
+        }
+    }
+
+    /// With the ends of what is stated, µS/cm.
+    #[must_use]
+    pub fn with_ends(self, ends: Option<[f64; 2]>) -> Self {
+        Self {
+            worst_low_ms_cm: ends.map(|[low, _]| low / 1000.0),
+            worst_high_ms_cm: ends.map(|[_, high]| high / 1000.0),
+            ..self
         }
     }
 

@@ -12,7 +12,7 @@ use crate::ions::Detail;
 use crate::ph::{self, Ph};
 use crate::solids::{self, SolidRow};
 use crate::solution::Solution;
-use crate::spread::{self, Cause, Effect, Inputs, Moves, Slopes, Uncertain};
+use crate::spread::{self, Alkalinity, Cause, Effect, Inputs, Moves, Reading, Slopes, Uncertain};
 use saltwright_fertilizers::Dose;
 use saltwright_recipes::{Balance, Water};
 use schemars::JsonSchema;
@@ -181,6 +181,15 @@ pub fn totals_of(mix: &[Dose]) -> Totals {
     totals
 }
 
+/// What the EC makes of what is stated to be off.
+#[derive(Clone, Debug, Default)]
+struct OfStated {
+    /// Variances by cause, (µS/cm)².
+    variances: Vec<(Cause, f64)>,
+    /// The least and the most with all of it at an end, µS/cm.
+    ends: Option<[f64; 2]>,
+}
+
 /// A mix in its water, ready for the chemistry.
 struct Subject<'a> {
     source: &'a Source<'a>,
@@ -231,13 +240,14 @@ impl<'a> Subject<'a> {
         }
     }
 
-    /// Variances of the EC by what is stated of bags, scale, tank, water and meter, (µS/cm)².
+    /// Variances of the EC by what is stated of bags, scale, tank, water and meter, (µS/cm)², and
+    /// its ends where all of that stands at an end, µS/cm.
     fn stated(
         &self,
         inputs: &Inputs,
         closed: &Speciation,
         us_cm: f64,
-    ) -> Result<Vec<(Cause, f64)>, NotConverged> {
+    ) -> Result<OfStated, NotConverged> {
         let slopes = Slopes::of(&self.totals, closed, us_cm)?;
         let mut effects = inputs.effects(
             &|at, nutrient| slopes.of_assay(inputs, at, nutrient),
@@ -245,21 +255,29 @@ impl<'a> Subject<'a> {
             &|nutrient| slopes.of_water(inputs, nutrient),
         );
         let stated = &inputs.stated;
-        let alkalinity = self.source.water.alkalinity_meq_l;
-        let carbon = self.source.totals[Component::Carbon];
+        let water = Alkalinity {
+            meq_l: self.source.water.alkalinity_meq_l,
+            carbon_mmol_l: self.source.totals[Component::Carbon],
+        };
+        let of_alkalinity = slopes.of_alkalinity(water.meq_l, water.carbon_mmol_l);
         let of_pct = |percent: f64, moves: Moves| moves.times(percent / 100.0);
         let per_kelvin = METER_PCT_PER_KELVIN * stated.temperature_c;
         let more = [
             (
                 Cause::WaterAnalysis,
-                of_pct(stated.water_pct, slopes.of_alkalinity(alkalinity, carbon)),
+                of_pct(stated.water_pct, of_alkalinity),
             ),
             (Cause::Thermometer, of_pct(per_kelvin, Moves::direct(us_cm))),
             (Cause::Meter, of_pct(stated.meter_pct, Moves::direct(us_cm))),
         ];
         effects.extend(more.map(|(cause, moves)| Effect { cause, moves }));
         let causes = effects.iter().map(|effect| effect.cause);
-        Ok(causes.zip(slopes.variances(&effects)).collect())
+        let reading = Reading([stated.meter_pct / 100.0, per_kelvin / 100.0]);
+        let ends = spread::ends(&slopes, inputs, &self.totals, water, reading)?;
+        Ok(OfStated {
+            variances: causes.zip(slopes.variances(&effects)).collect(),
+            ends: Some(ends),
+        })
     }
 
     /// pH with its range, from both answers at the solution's temperature; and why that after
@@ -334,11 +352,11 @@ pub fn readings(
     let inputs = asked.inputs.filter(|_| inside);
     let stated = match inputs {
         Some(inputs) => subject.stated(inputs, &closed, conducted.us_cm)?,
-        None => Vec::new(),
+        None => OfStated::default(),
     };
-    let of_stated: f64 = stated.iter().map(|(_, variance)| variance).sum();
+    let of_stated: f64 = stated.variances.iter().map(|(_, variance)| variance).sum();
     let whole = subject.conducted(conducted.us_cm, of_stated, inside);
-    let ec = Ec::of(&whole, cations, asked.aim_ms_cm);
+    let ec = Ec::of(&whole, cations, asked.aim_ms_cm).with_ends(stated.ends);
     let celsius = asked.celsius.unwrap_or(REFERENCE_CELSIUS);
     let elsewhere = ((celsius - REFERENCE_CELSIUS).abs() > 1e-9).then(|| Conditions::at(celsius));
     let here = elsewhere.as_ref().unwrap_or(reference);
@@ -358,7 +376,7 @@ pub fn readings(
         (ph.open_low, ph.open_high) = (None, None);
     }
     let of_ec = inputs.map(|_| {
-        let parts = stated.into_iter().chain(whole.of_model());
+        let parts = stated.variances.into_iter().chain(whole.of_model());
         // In (mS/cm)², as the EC is told.
         let parts = parts.map(|(cause, square)| (cause, 1e-6 * square));
         Uncertain::new(spread::EC, parts)

@@ -1,6 +1,6 @@
 //! `saltwright correct RECIPE --reading 1.6 --ph 6.8 …`: from what the meters show to what to do.
 
-use super::answer::{ask, mismatched};
+use super::answer::{ask, keep_all, mismatched};
 use super::input::{Common, Named, Origins, optional};
 use super::journal::last::{Last, last};
 use super::journal::say;
@@ -10,7 +10,7 @@ use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
 use crate::store::journal::Kept;
-use crate::view::{correct, round, text};
+use crate::view::{correct, csv, round, text};
 use saltwright_fertilizers::units::{
     Amount, parse_amount, parse_celsius, parse_ec, parse_number, parse_ratio, parse_shown,
 };
@@ -97,6 +97,9 @@ pub struct Args {
     detail: bool,
     #[command(flatten)]
     ranges: Ranges,
+    /// Write the steps to a CSV file and what the tank holds beside it
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
 }
 
 /// Runs it.
@@ -168,6 +171,17 @@ fn answer(
             known.dangers(id)
         });
         write!(out, "{}", text::render(&sheet))?;
+    }
+    if let Some(path) = &args.out {
+        let files = [
+            ("", "the steps", csv::correction(&report.steps)),
+            (
+                "-nutrients",
+                "the nutrients",
+                csv::corrected_nutrients(&report.nutrients),
+            ),
+        ];
+        keep_all(path, &files, args.json, out)?;
     }
     let ending = if report.in_band {
         Ending::Within

@@ -1,6 +1,6 @@
 //! `saltwright label 20-20-20 Mg=2 --ingredients ID,ID`: a bought mix against its label.
 
-use super::answer::{ask, keep, mismatch};
+use super::answer::{ask, keep, keep_all, mismatch};
 use super::input::{Common, Named, Origins, litres_node, optional};
 use super::ranges::Ranges;
 use super::typed::pairs;
@@ -83,10 +83,14 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         });
         write!(out, "{}", text::render(&sheet))?;
     }
+    let path = common.out.as_deref();
     if let Some(whole) = &report.complete {
         let mix = || csv::mix(&whole.mix);
         let nutrients = || csv::nutrients(&whole.nutrients);
-        keep(common.out.as_deref(), mix, nutrients, common.json, out)?;
+        keep(path, mix, nutrients, common.json, out)?;
+    } else if let Some(path) = path {
+        let files = [("", "the label", csv::label(&report.analysis))];
+        keep_all(path, &files, common.json, out)?;
     }
     Ok(if report.is_consistent() {
         Ending::Within
@@ -211,16 +215,10 @@ impl Args {
         if completing && let Some(litres) = litres_node(litres) {
             request.set("litres", litres);
         }
-        let idle = [
-            ("--tank", self.common.tank.is_some()),
-            ("--out", self.common.out.is_some()),
-        ];
-        for (option, given) in idle {
-            if given && !completing {
-                let what = format!("{option} has nothing to say without a recipe to complete");
-                let mend = "Add --recipe, or leave it out.".to_owned();
-                faults.add(None, option, Problem::Contradiction { what, mend });
-            }
+        if self.common.tank.is_some() && !completing {
+            let what = "--tank has nothing to say without a recipe to complete".to_owned();
+            let mend = "Add --recipe, or leave it out.".to_owned();
+            faults.add(None, "--tank", Problem::Contradiction { what, mend });
         }
     }
 

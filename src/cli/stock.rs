@@ -1,11 +1,10 @@
 //! `saltwright stock ID=0.5 … --tanks 2 --ratio 100`: from a mix to stock tanks that stay clear.
 
-use super::answer::{ask, mismatch};
+use super::answer::{ask, keep_all, mismatch};
 use super::input::{Common, Origins, optional};
 use super::ranges::Ranges;
 use super::typed::{quantity, volume};
 use super::{Ending, Stop, mixes};
-use crate::store::files::write_text;
 use crate::view::{csv, stock, text, weigh};
 use saltwright_fertilizers::units::{parse_celsius, parse_mass, parse_number, parse_ratio};
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
@@ -228,20 +227,19 @@ fn set_store(store: &str, request: &mut Node, faults: &mut Faults) {
     }
 }
 
-/// Writes the tanks to a file and the sheet by the scale beside it, and says so.
+/// Writes the tanks to a file, beside it the sheet by the scale and, with ranges, what they come to.
 fn keep(path: &Path, report: &StockReport, json: bool, out: &mut dyn Write) -> Result<(), Stop> {
-    write_text(path, &csv::tanks(&report.tanks))?;
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    let beside = path.with_file_name(format!("{stem}-weigh.csv"));
-    let has_order = !report.order.is_empty();
-    if has_order {
-        write_text(&beside, &csv::order(&report.order))?;
+    let mut files = vec![("", "the tanks", csv::tanks(&report.tanks))];
+    if !report.order.is_empty() {
+        files.push((
+            "-weigh",
+            "the sheet by the scale",
+            csv::order(&report.order),
+        ));
     }
-    if !json {
-        writeln!(out, "\nWrote the tanks to {}", path.display())?;
-        if has_order {
-            writeln!(out, "and the sheet by the scale to {}", beside.display())?;
-        }
+    if let Some(finished) = &report.finished {
+        let nutrients = csv::predicted_nutrients(&finished.nutrients);
+        files.push(("-nutrients", "the nutrients", nutrients));
     }
-    Ok(())
+    keep_all(path, &files, json, out)
 }

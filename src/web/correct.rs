@@ -8,7 +8,7 @@ use super::{Visit, own, ranges, stocks};
 use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
 use crate::store::journal::{Reading, Settings};
-use crate::view::correct;
+use crate::view::{correct, csv};
 use saltwright_fertilizers::units::{Amount, parse_amount, parse_ec, parse_number, parse_shown};
 use saltwright_fertilizers::{Fertilizer, Node, Problem, Table};
 use saltwright_solver::job::Report;
@@ -287,6 +287,9 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     };
     Some(Answered {
         sheet: correct::sheet(report, asking.visit.show, &|id| asking.known.dangers(id)),
+        csv: Some(csv::correction(&report.steps)),
+        csv_words: Some("Steps as CSV"),
+        nutrients_csv: Some(csv::corrected_nutrients(&report.nutrients)),
         ..Answered::default()
     })
 }

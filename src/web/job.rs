@@ -44,6 +44,8 @@ pub struct Answered {
     pub pictures: Vec<Markup>,
     /// The main table for a spreadsheet.
     pub csv: Option<String>,
+    /// What that table is, where it is no mix.
+    pub csv_words: Option<&'static str>,
     /// The nutrients for a spreadsheet.
     pub nutrients_csv: Option<String>,
     /// The sheet by the scale for a spreadsheet.
@@ -148,7 +150,11 @@ impl JobPage {
             link: None,
         };
         let keep = [
-            (answered.csv.is_some(), ".csv", "Mix as CSV"),
+            (
+                answered.csv.is_some(),
+                ".csv",
+                answered.csv_words.unwrap_or("Mix as CSV"),
+            ),
             (
                 answered.nutrients_csv.is_some(),
                 "-nutrients.csv",

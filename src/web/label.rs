@@ -67,7 +67,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Group::folded("Held against a meter", meter_fields()),
         Group::folded("Held against a laboratory", found_fields()),
         Group::folded("Completed to a recipe", recipe_fields(visit)),
-        Group::folded("How sure: what may be off", ranges::fields()),
+        Group::folded("How sure: what may be off", ranges::bag_fields()),
         Group::folded(
             "Use my own recipe, water or a blend",
             own::pasted_fields().to_vec(),
@@ -294,7 +294,11 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
     let whole = report.complete.as_ref();
     Some(Answered {
         sheet: label::sheet(report, asking.visit.show, &dangers),
-        csv: whole.map(|whole| csv::mix(&whole.mix)),
+        csv: Some(match whole {
+            Some(whole) => csv::mix(&whole.mix),
+            None => csv::label(&report.analysis),
+        }),
+        csv_words: whole.is_none().then_some("Label as CSV"),
         nutrients_csv: whole.map(|whole| csv::nutrients(&whole.nutrients)),
         ..Answered::default()
     })

@@ -5,15 +5,23 @@ use super::form::{Choice, Field};
 use crate::cli::ranges::{self, THINGS, Thing};
 use saltwright_fertilizers::{Node, Value};
 
-/// The field that asks for ranges, and one for each thing that may be off.
+/// The field that asks for ranges, one for each thing that may be off, and the figure to narrow.
 pub fn fields() -> Vec<Field> {
+    fields_of(|_| true)
+}
+
+/// The same for what is in a bag alone.
+pub fn bag_fields() -> Vec<Field> {
+    fields_of(|thing| ["tolerance", "bag"].contains(&thing.name))
+}
+
+fn fields_of(matters: impl Fn(&Thing) -> bool) -> Vec<Field> {
     let choices = vec![
         Choice::new("", "no"),
         Choice::new("yes", "yes, from the tolerances of the bags"),
     ];
-    let things = THINGS
-        .iter()
-        .map(|thing| Field::line(name(thing), thing.words, thing.unit));
+    let things = THINGS.iter().filter(|thing| matters(thing));
+    let things = things.map(|thing| Field::line(name(thing), thing.words, thing.unit));
     let asked = Field::one("ranges", "A range on every figure", choices)
         .hint("What is typed below counts as well: the furthest that it can be off.");
     let narrow = Field::line("narrow", "Measure next for", "").hint("K, EC, pH, cost …");

@@ -216,6 +216,10 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
         sheet,
         pictures,
         csv: Some(csv::tanks(&report.tanks)),
+        nutrients_csv: report.finished.as_ref().map(|finished| {
+            let rows = &finished.nutrients;
+            csv::predicted_nutrients(rows)
+        }),
         weigh_csv: has_order.then(|| csv::order(&report.order)),
         onward,
         ..Answered::default()

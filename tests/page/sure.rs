@@ -59,3 +59,52 @@ fn tolerances_that_cannot_be_are_refused_beside_their_fields() {
         assert!(page.text.contains(&at), "{field}: no words beside it");
     }
 }
+
+/// Ranges stand in every table, and their columns only where they were asked for.
+#[test]
+fn tables_hold_the_ranges() {
+    let with_ranges = question(&[("ranges", "yes")]);
+    let plain = get("formulate-nutrients.csv", &question(&[]));
+    assert!(!plain.text.contains("worst_low"), "{}", plain.text);
+    let ranged = get("formulate-nutrients.csv", &with_ranges);
+    let head = "nutrient,aim,min,max,water,delivered,off_pct,price_per_mg_l_m3,low,high,worst_low,\
+                worst_high\n";
+    assert!(ranged.text.starts_with(head), "{}", ranged.text);
+    let stock = get("stock-nutrients.csv", &[TWO_SALTS, ("ranges", "yes")]);
+    assert!(
+        stock.text.starts_with("nutrient,water,delivered,low"),
+        "{}",
+        stock.text
+    );
+    let tank = question(&[
+        ("stocks", "demo"),
+        ("reading", "1.9"),
+        ("level", "110 L"),
+        ("tank", "120 L"),
+        ("ranges", "yes"),
+    ]);
+    let steps = get("correct.csv", &tank);
+    assert!(
+        steps
+            .text
+            .starts_with("step,do,tank,id,litres,ml,g,minutes,low,high"),
+        "{}",
+        steps.text
+    );
+    assert!(steps.text.contains("\n1,drain,,,"), "{}", steps.text);
+    let nutrients = get("correct-nutrients.csv", &tank);
+    let potassium = nutrients.text.lines().find(|line| line.starts_with("K,"));
+    let cells: Vec<&str> = potassium.expect("potassium").split(',').collect();
+    let cell = |at: usize| cells[at].parse::<f64>().expect("a figure");
+    assert!(cell(4) < cell(2) && cell(2) < cell(5), "{cells:?}");
+    let label = get(
+        "label.csv",
+        &[
+            ("label", "13-0-46"),
+            ("ingredients", "potassium-nitrate"),
+            ("ranges", "yes"),
+        ],
+    );
+    let head = "label,pct,element,element_pct,mixture_pct,low,high,worst_low,worst_high\nN,13,";
+    assert!(label.text.starts_with(head), "{}", label.text);
+}

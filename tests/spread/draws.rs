@@ -204,6 +204,14 @@ fn compare(request: &Value, draws: usize, ec_draws: usize, seed: u64) -> (f64, f
             worst = worst.max((moments.deviation() / said - 1.0).abs());
         }
     }
+    let (least, most) = (
+        number(&report["ec"]["worst_low_ms_cm"]),
+        number(&report["ec"]["worst_high_ms_cm"]),
+    );
+    assert!(
+        ec.least >= least && ec.most <= most,
+        "{least} {most}: {request}"
+    );
     (worst, (ec.deviation() / of_assays(&report) - 1.0).abs())
 }
 
@@ -237,6 +245,44 @@ fn ranges_agree_with_random_assays() {
 #[ignore = "long"]
 fn ranges_agree_with_a_hundred_thousand_random_assays() {
     against_draws(&fifty(), 100_000, 100_000);
+}
+
+/// Every assay at one end or the other, at random and all at once: no corner leaves the worst case of
+/// the EC, and the corner of all assays at their most comes near it.
+#[test]
+fn no_corner_leaves_the_worst_case_of_the_ec() {
+    let mut uniform = Uniform::seeded(3);
+    let mut widest = 0.0_f64;
+    for request in fifty().into_iter().step_by(5) {
+        let report = answer(&request);
+        let drawn = Drawn::of(&request, &report);
+        let ends = ["worst_low_ms_cm", "worst_high_ms_cm"].map(|key| number(&report["ec"][key]));
+        let middle = number(&report["ec"]["predicted_ms_cm"]);
+        let at = |sign: &mut dyn FnMut() -> f64| {
+            let mut off = vec![[0.0; Nutrient::COUNT]; drawn.doses.len()];
+            for (dose, off) in drawn.doses.iter().zip(&mut off) {
+                let tolerance = dose.fertilizer.tolerance_pct.unwrap() / 100.0;
+                off.fill_with(|| tolerance * sign());
+            }
+            let totals = drawn.totals(&off, &mut [0.0; Nutrient::COUNT]);
+            ec_us_cm(&totals, None).0 / 1000.0
+        };
+        for _ in 0..300 {
+            let ec = at(&mut || uniform.draw().signum());
+            assert!(ec >= ends[0] && ec <= ends[1], "{ec} {ends:?}: {request}");
+        }
+        let (low, high) = (at(&mut || -1.0), at(&mut || 1.0));
+        assert!(low >= ends[0] && high <= ends[1], "{low} {high} {ends:?}");
+        let all = ends[1] - ends[0];
+        println!(
+            "{}: {ends:?} about {middle}, all at once {low} to {high}",
+            request["recipe"]
+        );
+        widest = widest.max(all / (high - low));
+    }
+    println!("widest beside all assays at once: {widest:.2}");
+    // The rest is charge that assays of opposite sign can leave open.
+    assert!(widest < 2.0, "{widest}");
 }
 
 /// The quick way of a draw is what the program makes of a bag with such an assay.

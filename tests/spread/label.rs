@@ -25,9 +25,16 @@ fn how_much_of_each_there_can_be() {
     let of = |id: &str| shares.iter().find(|row| row["id"] == id).expect(id);
     for (id, low, high) in [("rich", 36.0, 100.0), ("poor", 0.0, 64.0)] {
         assert!((number(of(id), "/low_pct") - low).abs() < 0.01, "{report}");
-        assert!((number(of(id), "/high_pct") - high).abs() < 0.01, "{report}");
+        assert!(
+            (number(of(id), "/high_pct") - high).abs() < 0.01,
+            "{report}"
+        );
     }
-    assert!(report["cautions"].to_string().contains("No tolerance is stated for"));
+    assert!(
+        report["cautions"]
+            .to_string()
+            .contains("No tolerance is stated for")
+    );
 }
 
 /// By hand: one bag of 13 % N and 38 % K at 3 %, k = 2: K2O (factor 0.8301) of 38 % K is 45.8 %,
@@ -40,13 +47,21 @@ fn what_a_mixture_may_be_off() {
     };
     let report = request(json!(true));
     let row = report["analysis"].as_array().unwrap().iter();
-    let row = row.clone().find(|row| row["printed"]["key"] == "K2O" || row["printed"] == "K2O");
+    let row = row
+        .clone()
+        .find(|row| row["printed"]["key"] == "K2O" || row["printed"] == "K2O");
     let row = row.unwrap_or_else(|| panic!("{report}"));
     let pct = number(row, "/mixture_pct");
     assert!((pct - 38.0 / 0.8301).abs() < 0.01, "{row}");
     let half = number(row, "/high") - pct;
-    assert!((half / pct - 2.0 * 0.03 / 3.0_f64.sqrt()).abs() < 1e-6, "{row}");
-    assert!((number(row, "/worst_high") / pct - 1.03).abs() < 1e-9, "{row}");
+    assert!(
+        (half / pct - 2.0 * 0.03 / 3.0_f64.sqrt()).abs() < 1e-6,
+        "{row}"
+    );
+    assert!(
+        (number(row, "/worst_high") / pct - 1.03).abs() < 1e-9,
+        "{row}"
+    );
     assert_eq!(report["causes"][0]["cause"], "bag");
     // The verdict is that of a label, which counts tolerances by itself.
     let plain = request(json!(false));
@@ -63,15 +78,30 @@ fn a_completed_mix_is_as_sure_as_its_parts() {
         "ingredients": ["potassium-nitrate"], "recipe": "yamazaki-lettuce", "ranges": true}));
     let whole = &report["complete"];
     let causes = whole["causes"].as_array().expect("causes");
-    assert!(causes.iter().any(|row| row["cause"] == "bought-mix"), "{whole}");
-    assert!(!whole["cautions"].to_string().contains("stated for bought-mix"));
+    assert!(
+        causes.iter().any(|row| row["cause"] == "bought-mix"),
+        "{whole}"
+    );
+    assert!(
+        !whole["cautions"]
+            .to_string()
+            .contains("stated for bought-mix")
+    );
 }
 
 #[test]
 fn bad_tolerances_of_a_label_are_refused_by_name() {
     for (ranges, kind, field) in [
-        (json!({"tolerance_pct": -1}), "negative", "ranges.tolerance_pct"),
-        (json!({"purity_pct": 101}), "over-100-percent", "ranges.purity_pct"),
+        (
+            json!({"tolerance_pct": -1}),
+            "negative",
+            "ranges.tolerance_pct",
+        ),
+        (
+            json!({"purity_pct": 101}),
+            "over-100-percent",
+            "ranges.purity_pct",
+        ),
         (json!({"scale_g": 0.1}), "contradiction", "ranges.scale_g"),
         (json!("all"), "unreadable", "ranges"),
     ] {

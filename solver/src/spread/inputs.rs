@@ -181,19 +181,27 @@ impl Inputs {
     /// water (1 ± w) + (1 ± r)(1 ± c)/(1 ∓ v) · sum over bags of (1 ± d)(1 ± s) · what the bag brings at
     /// the end of its own half-widths, which `of_bag` says.
     pub fn worst(&self, of_bag: &dyn Fn(usize, End) -> f64, of_water: f64, end: End) -> f64 {
-        let stated = &self.stated;
-        let of_bags = self.bags.iter().enumerate().map(|(at, bag)| {
-            let scale = if bag.fertilizer.is_liquid() {
-                1.0
-            } else {
-                end.of_pct(stated.scale_pct)
-            };
-            of_bag(at, end) * end.of(bag.division) * scale
-        });
+        let of_bags = (0..self.bags.len()).map(|at| of_bag(at, end) * self.weighed(at, end));
         let added: f64 = of_bags.sum();
+        of_water * end.of_pct(self.stated.water_pct) + added
+    }
+
+    /// Part of a bag's amount in the finished solution when weighing, tank and stocks stand at an end.
+    fn weighed(&self, at: usize, end: End) -> f64 {
+        let (stated, bag) = (&self.stated, &self.bags[at]);
+        let scale = if bag.fertilizer.is_liquid() {
+            1.0
+        } else {
+            end.of_pct(stated.scale_pct)
+        };
         let strength = end.of_pct(stated.ratio_pct) * end.of_pct(stated.stock_pct);
-        let diluted = strength / end.other().of_pct(stated.volume_pct);
-        of_water * end.of_pct(stated.water_pct) + added * diluted
+        end.of(bag.division) * scale * strength / end.other().of_pct(stated.volume_pct)
+    }
+
+    /// Part of an assay's amount in the finished solution when all of it stands at an end.
+    pub fn at_end(&self, at: usize, end: End) -> f64 {
+        let of_assay = end.of(self.bags[at].tolerance) * end.of_pct(self.stated.purity_pct);
+        of_assay * self.weighed(at, end)
     }
 
     /// What a bag brings of some nutrients, mg/L, with its assays and its purity at an end.

@@ -11,6 +11,7 @@
 //! them to either side. Terms and rules: JCGM 100:2008 (GUM), 4.3.7, 5.1.2 and 6.2. Beside it stands
 //! the worst case: every input at the end of its half-width at once.
 
+mod corner;
 mod inputs;
 mod names;
 mod slopes;
@@ -18,6 +19,7 @@ pub mod stated;
 
 pub mod next;
 
+pub(crate) use corner::{Alkalinity, Reading, ends};
 pub(crate) use inputs::{Effect, End, Inputs, Moves};
 pub(crate) use names::Names;
 pub(crate) use slopes::Slopes;

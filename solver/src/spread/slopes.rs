@@ -99,7 +99,7 @@ impl Slopes {
     }
 
     /// What an open charge conducts, µS/cm.
-    fn of_open(&self, meq_l: f64) -> f64 {
+    pub fn of_open(&self, meq_l: f64) -> f64 {
         let [cations, anions] = self.per_open_meq;
         if meq_l > 0.0 {
             cations * meq_l
