@@ -188,12 +188,22 @@ impl Model {
         self.lp.upper[j] = cap.map_or(bound, |cap| cap.min(bound));
     }
 
+    /// Whether a variable ended at a bound of ours.
+    pub fn needs_room(&self, x: &[f64]) -> bool {
+        x.iter().enumerate().any(|(j, x)| self.is_cramped(j, *x))
+    }
+
+    fn is_cramped(&self, j: usize, x: f64) -> bool {
+        let high = self.lp.upper[j];
+        self.artificial[j] && high > 0.0 && high - x <= ON_BOUND * high
+    }
+
     /// Gives more room to every variable that ended at a bound of ours; `true` where there was one.
     pub fn widen(&mut self, problem: &Problem, x: &[f64]) -> bool {
         let mut widened = false;
         for (j, value) in x.iter().enumerate() {
-            let high = self.lp.upper[j];
-            if self.artificial[j] && high > 0.0 && high - value <= ON_BOUND * high {
+            if self.is_cramped(j, *value) {
+                let high = self.lp.upper[j];
                 let cap = self.salts.get(j).and_then(|salt| {
                     let most = problem.columns[*salt].at_most_g_per_l?;
                     Some(most * self.column_scale[j])

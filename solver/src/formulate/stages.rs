@@ -15,6 +15,7 @@ use super::request::FormulateRequest;
 use saltwright_fertilizers::Dose;
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// How often a bound of ours may be widened before giving up.
 pub(crate) const MOST_WIDENINGS: usize = 40;
@@ -118,9 +119,7 @@ fn attempt(
     let distance = model.cost_of_distance(problem);
     let mut simplex = closest(model, engine, &distance)?;
     let mut lp = model.lp.clone();
-    let mut wide = model.clone();
-    let needs_room = |wide: &mut Model, simplex: &Simplex| wide.widen(problem, &simplex.x);
-    if needs_room(&mut wide, &simplex) {
+    if model.needs_room(&simplex.x) {
         return Ok(Attempt::NeedsRoom(simplex.x));
     }
     let outside = |simplex: &Simplex| {
@@ -132,7 +131,7 @@ fn attempt(
     {
         (lp, simplex) = (bands, kept);
         simplex.optimise(&lp, &distance)?;
-        if needs_room(&mut wide, &simplex) {
+        if model.needs_room(&simplex.x) {
             return Ok(Attempt::NeedsRoom(simplex.x));
         }
         solved.outside = outside(&simplex);
@@ -142,7 +141,7 @@ fn attempt(
     if let Some(money) = model.cost_of_money(problem) {
         let (cost, unit) = normalised(&money);
         simplex.optimise(&lp, &cost)?;
-        if needs_room(&mut wide, &simplex) {
+        if model.needs_room(&simplex.x) {
             return Ok(Attempt::NeedsRoom(simplex.x));
         }
         solved.prove(Stage::Cheapest, &lp, &cost, unit, &mut simplex, false)?;
@@ -157,7 +156,7 @@ fn attempt(
     if simplest || (solved.cheapest.is_none() && !problem.has_aims()) {
         let (cost, unit) = normalised(&model.cost_of_mass());
         simplex.optimise(&lp, &cost)?;
-        if needs_room(&mut wide, &simplex) {
+        if model.needs_room(&simplex.x) {
             return Ok(Attempt::NeedsRoom(simplex.x));
         }
         let dropped = simplest && drop_salts(&mut lp, &mut simplex, &cost, model.salts.len())?;
@@ -171,9 +170,10 @@ fn attempt(
 /// Stage one: the engine proposes, our basis proves; where the engine fails, our own pivots from
 /// the point without fertilizers.
 fn closest(model: &Model, engine: &dyn Engine, cost: &[f64]) -> Result<Simplex, Stuck> {
-    let mut without_twins = model.lp.clone();
+    let mut without_twins = Cow::Borrowed(&model.lp);
     for twin in &model.twins {
-        without_twins.upper[twin.salt] = without_twins.lower[twin.salt];
+        let lp = without_twins.to_mut();
+        lp.upper[twin.salt] = lp.lower[twin.salt];
     }
     let proposed = guarded(engine, &without_twins, cost)
         .ok()

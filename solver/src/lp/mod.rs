@@ -285,12 +285,13 @@ impl Simplex {
 
     /// Reduced costs from the tableau.
     fn tableau_costs(&self, cost: &[f64]) -> Vec<f64> {
-        (0..cost.len())
-            .map(|j| {
-                let basic = self.basis.iter().zip(self.column(j));
-                cost[j] - basic.map(|(b, entry)| cost[*b] * entry).sum::<f64>()
-            })
-            .collect()
+        let costly = self.basis.iter().map(|j| cost[*j]).enumerate();
+        let costly: Vec<(usize, f64)> = costly.filter(|(_, cost)| *cost != 0.0).collect();
+        let worth = |entries: &[f64]| -> f64 {
+            costly.iter().map(|(row, cost)| cost * entries[*row]).sum()
+        };
+        let costs = cost.iter().enumerate();
+        costs.map(|(j, c)| c - worth(self.column(j))).collect()
     }
 
     /// The variable that gains most by leaving its bound; with `first`, the lowest index that

@@ -23,6 +23,8 @@ pub(super) struct Term {
     pub position: usize,
     /// ln K with the activities that are fixed.
     pub ln_k: f64,
+    /// Size of its charge.
+    pub charge: f64,
     pub z2: f64,
     /// Unknowns it is made of and how many of each.
     pub parts: [(usize, f64); 3],
@@ -158,6 +160,7 @@ impl<'a> System<'a> {
             let mut term = Term {
                 position,
                 ln_k: self.at.ln_k[position],
+                charge: f64::from(species.charge.abs()),
                 z2: f64::from(species.charge.pow(2)),
                 parts: [(0, 0.0); 3],
                 count: 0,
@@ -228,7 +231,7 @@ impl<'a> System<'a> {
             point.molality[term.position] = m;
             point.objective += m;
             point.ionic_strength += 0.5 * term.z2 * m;
-            point.charges += term.z2.sqrt() * m;
+            point.charges += term.charge * m;
             point.kappa_strength += 0.5 * term.z2 * m * kappa;
             for (i, (row, count)) in term.parts().iter().enumerate() {
                 let weighted = count * m;
