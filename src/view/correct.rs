@@ -9,16 +9,18 @@ use super::{Column, Kind, Part, Sheet, facts};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::reservoir::CorrectReport;
 use saltwright_solver::reservoir::correct::Grounds;
-use saltwright_solver::reservoir::correct::report::{AdjustedFeed, Do, NutrientRow, Step};
+use saltwright_solver::reservoir::correct::report::{
+    AdjustedFeed, Do, NutrientRow, PublishedPh, Step,
+};
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
     let mut parts = vec![stand(report, show.measure)];
     if report.steps.is_empty() {
-        let words = if report.in_band {
-            "nothing: EC and pH are where they should be."
-        } else {
-            "nothing that is named helps."
+        let words = match (&report.adjusted_feed, report.in_band) {
+            (_, true) => "nothing: EC and pH are where they should be.",
+            (Some(_), false) => "weigh and dissolve what stands below, or name stocks.",
+            (None, false) => "nothing that is named helps.",
         };
         parts.push(Part::fact("to do", words));
     } else {
@@ -27,10 +29,14 @@ pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<H
     if let Some(why_not) = &report.why_not {
         parts.push(Part::fact("why not", why_not.clone()));
     }
-    parts.extend(feed(report.adjusted_feed.as_ref(), show.measure, dangers));
+    if let Some(weighed) = &report.adjusted_feed {
+        parts.push(feed(weighed, show.measure, dangers));
+        parts.push(fed(weighed));
+    }
     if show.detail {
         parts.push(nutrients(&report.nutrients, show.unit));
     }
+    parts.extend(published(&report.ph_published));
     parts.push(Part::fact("tank", report.assumed.clone()));
     parts.extend(strength(report));
     parts.extend(bottle(report));
@@ -88,7 +94,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
             "pH".into(),
             ph(report.now.ph),
             spread::beside(ph_after, halves.ph.map(round::half_width).as_deref()),
-            format!("{low} to {high}"),
+            format!("{low} to {high} ({})", of(report.aim.ph_from)),
         ]),
         row([
             "level".into(),
@@ -106,11 +112,12 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
     Part::Table { columns, rows }
 }
 
-/// Where the EC aimed at comes from.
+/// Where what is aimed at comes from.
 fn of(from: &str) -> &str {
     match from {
         "request" => "as asked",
         "recipe" => "of the recipe",
+        "usual" => "usual, the recipe names none",
         "stocks" => "as the stocks make it",
         _ => "of the recipe by its ions",
     }
@@ -196,12 +203,7 @@ fn halves(report: &CorrectReport) -> Halves {
 }
 
 /// What to weigh instead of pouring stocks.
-fn feed(
-    feed: Option<&AdjustedFeed>,
-    measure: Measure,
-    dangers: &dyn Fn(&str) -> Vec<Hazard>,
-) -> Option<Part> {
-    let feed = feed?;
+fn feed(feed: &AdjustedFeed, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Part {
     let mix: Vec<Amount<'_>> = feed
         .formulation
         .mix
@@ -215,13 +217,58 @@ fn feed(
         .collect();
     if mix.is_empty() {
         let words = "nothing is to be weighed: what is in the tank is enough of everything.";
-        return Some(Part::fact("feed", words));
+        return Part::fact("feed", words);
     }
     let volumes = Volumes {
         batch: Some(feed.litres),
         ratio: None,
     };
-    Some(amounts::table("or weigh", &mix, volumes, measure, dangers))
+    amounts::table("or weigh", &mix, volumes, measure, dangers)
+}
+
+/// What the meters show once that is dissolved.
+fn fed(feed: &AdjustedFeed) -> Part {
+    let ec = round::ec(feed.then.ec_ms_cm);
+    let words = match feed.then.ph {
+        Some(ph) => format!(
+            "instead of stocks; once it is dissolved the tank reads {ec} mS/cm and about pH {}. \
+             Correct the pH after that, from a new reading.",
+            round::ph(ph)
+        ),
+        None => format!("instead of stocks; once it is dissolved the tank reads {ec} mS/cm."),
+    };
+    Part::fact("weighed", words)
+}
+
+/// What is published of the crop's pH, and what is done without a source.
+fn published(rows: &[PublishedPh]) -> Option<Part> {
+    let crop = rows.first()?.crop.split(',').next().unwrap_or_default();
+    let said = rows.iter().map(|row| {
+        let [low, high] = [row.low, row.high].map(round::ph);
+        let range = if low == high {
+            low
+        } else {
+            format!("{low} to {high}")
+        };
+        format!("{range} ({})", cited(&row.source))
+    });
+    let said: Vec<String> = said.collect();
+    Some(Part::fact(
+        "crop pH",
+        format!("{crop}: {}.", said.join("; ")),
+    ))
+}
+
+/// A citation in short: who and when, the first of several names.
+fn cited(source: &str) -> String {
+    let Some((authors, rest)) = source.split_once(" (") else {
+        return source.to_owned();
+    };
+    let year = rest.split(')').next().unwrap_or_default();
+    match authors.split_once(',') {
+        Some((first, _)) => format!("{first} and others {year}"),
+        None => format!("{authors} {year}"),
+    }
 }
 
 fn nutrients(rows: &[NutrientRow], unit: Unit) -> Part {

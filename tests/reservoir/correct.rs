@@ -305,3 +305,79 @@ fn an_analysis_replaces_the_assumption() {
     request["analysis"]["holds"]["Kx"] = json!(1);
     assert_eq!(answer(&request)["refusal"]["where"], "analysis.holds.Kx");
 }
+
+/// Without stocks a tank is taken to hold what `formulate` would make, and what is to be weighed
+/// brings it to the recipe without any acid: the pH is a matter of the steps.
+#[test]
+fn what_is_weighed_instead_of_stocks_leaves_the_ph_alone() {
+    let library = Library::shipped().expect("sound");
+    let mut most: f64 = 0.0;
+    for recipe in RECIPES {
+        for water in WATERS {
+            let made = answer(&json!({"job": "formulate", "recipe": recipe, "water": water}));
+            let full = number(&made, "/ec/predicted_ms_cm");
+            let named = library.recipe(recipe).and_then(|recipe| recipe.ec_ms_cm);
+            let water_ec = number(&made, "/ec/water_ms_cm");
+            let report = answer(&json!({
+                "job": "correct", "recipe": recipe, "water": water, "litres": 100,
+                "capacity_l": 120,
+                "reading": {"ec_ms_cm": water_ec + 0.3 * (full - water_ec), "ph": 6.0},
+            }));
+            let what = format!("{recipe} in {water}");
+            let aim = number(&report, "/aim/ec_ms_cm");
+            assert!(
+                (aim / named.unwrap_or(full) - 1.0).abs() < 1e-6,
+                "{what}: {aim} {full}"
+            );
+            let feed = &report["adjusted_feed"];
+            let mix = feed["formulation"]["mix"].as_array().expect("a mix");
+            assert!(!mix.is_empty(), "{what}");
+            for row in mix {
+                let id = row["id"].as_str().expect("an id");
+                let fertilizer = library.fertilizers.get(id).expect("known");
+                assert!(
+                    !fertilizer.is_acid() && !fertilizer.is_base(),
+                    "{what}: {id}"
+                );
+                // Each danger of what is weighed is told.
+                let is_told = report["cautions"].to_string().contains(id);
+                assert!(is_told || fertilizer.hazards().is_empty(), "{what}: {id}");
+            }
+            let (ec, ph) = (number(feed, "/then/ec_ms_cm"), number(feed, "/then/ph"));
+            most = most.max((ec / full - 1.0).abs());
+            assert!((ec / full - 1.0).abs() < 0.05, "{what}: {ec} {full}");
+            assert!((4.5..7.5).contains(&ph), "{what}: pH {ph}");
+        }
+    }
+    println!("fed by weight, EC off by {:.1} % at most", 100.0 * most);
+}
+
+/// The band aimed at says where it comes from, and stands beside what is published for the crop.
+#[test]
+fn published_bands_stand_beside_the_aim() {
+    let mut request = json!({
+        "job": "correct", "recipe": "sonneveld-modified-lettuce", "litres": 10, "capacity_l": 12,
+        "reading": {"ec_ms_cm": 1.55, "ph": 6.3},
+    });
+    let report = answer(&request);
+    assert_eq!(report["aim"]["ph"], json!([5.5, 6.5]));
+    assert_eq!(report["aim"]["ph_from"], "usual");
+    let rows = report["ph_published"].as_array().expect("rows");
+    let has = |low: f64, high: f64, source: &str| {
+        rows.iter().any(|row| {
+            row["low"] == json!(low)
+                && row["high"] == json!(high)
+                && row["source"]
+                    .as_str()
+                    .is_some_and(|text| text.contains(source))
+        })
+    };
+    // Source: Samarakoon and others (2020), HortScience 55(8):1265, abstract.
+    assert!(has(5.8, 6.4, "Samarakoon"), "{rows:?}");
+    // Common practice, no source: lettuce does well near pH 6.3 in some hands.
+    assert!(has(6.3, 6.3, "common practice, no source"), "{rows:?}");
+    request["ph"] = json!([5.8, 6.4]);
+    assert_eq!(answer(&request)["aim"]["ph_from"], "request");
+    request["recipe"] = json!({"aims": {"K": 200}});
+    assert_eq!(answer(&request)["ph_published"], json!([]));
+}

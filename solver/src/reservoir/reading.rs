@@ -13,6 +13,8 @@ pub const POSSIBLE_PH: std::ops::RangeInclusive<f64> = 2.5..=11.0;
 /// A TDS reading: up to the strongest EC on the largest scale, and far enough beyond to be told
 /// from it.
 const PPM: Limits = Limits::new(0.0, 1e5, " ppm");
+/// An EC: so far up that what was read in µS/cm is told apart.
+const EC: Limits = Limits::new(0.0, 1e5, " mS/cm");
 /// CF.
 const CF: Limits = Limits::new(0.0, 1e4, " CF");
 
@@ -39,7 +41,7 @@ impl Reading {
 
     /// Takes its keys out of a table that holds more.
     pub fn take(reader: &mut Reader<'_>, faults: &mut Faults) -> Self {
-        let ec = reader.number("ec_ms_cm", Limits::EC, faults);
+        let ec = reader.number("ec_ms_cm", EC, faults);
         let ppm = reader.number("ppm", PPM, faults);
         let cf = reader.number("cf", CF, faults);
         let scale = read_scale(reader, faults);
@@ -141,6 +143,12 @@ mod tests {
                 "ec_ms_cm",
                 Kind::TooLarge,
                 "EC meter",
+            ),
+            (
+                r#"{"ec_ms_cm": 1400}"#,
+                "ec_ms_cm",
+                Kind::TooLarge,
+                "1400 µS/cm is 1.4 mS/cm",
             ),
             (
                 r#"{"ppm": 20000, "scale": 500}"#,

@@ -20,12 +20,13 @@ pub use report::CorrectReport;
 pub use request::CorrectRequest;
 pub use start::Grounds;
 
+use super::assume::doses;
 use super::liquid::{Liquid, Tank};
 use super::supply::Way;
 use crate::chemistry::meter::{Tds, cf};
 use crate::chemistry::{Conditions, NotConverged};
 use crate::formulate::formulate;
-use crate::formulate::request::Strength;
+use crate::formulate::request::{AcidityAsk, Strength};
 use crate::ph::is_unbuffered;
 use crate::readings::Source;
 use crate::refusal::Refusal;
@@ -85,7 +86,10 @@ pub fn correct(request: &CorrectRequest) -> Result<CorrectReport, Refusal> {
     let made_of = MadeOf::of(request)?;
     let start = start::find(request, &made_of, &source, &at).map_err(unsolved)?;
     let mut report = report(request, &source, &at, (&start, &made_of)).map_err(unsolved)?;
-    report.adjusted_feed = adjusted_feed(request, &report, &start)?;
+    report.adjusted_feed = adjusted_feed(request, &report, &start, &at)?;
+    if let Some(feed) = &report.adjusted_feed {
+        words::heed_feed(&mut report.cautions, &feed.formulation.cautions);
+    }
     Ok(report)
 }
 
@@ -154,6 +158,7 @@ fn report(
             litres: request.litres,
         },
         aim,
+        ph_published: request.ph_published.clone(),
         in_band: ec_in_band && ph_in_band,
         why_not: found.why_not(ec_in_band, ph_in_band),
         reachable_ms_cm: unmet.map(|unmet| match unmet {
@@ -198,10 +203,12 @@ fn aims(request: &CorrectRequest, start: &Start) -> Aims {
         (None, Some(ec)) => (ec, "recipe"),
         (None, None) => (start.full_ms_cm, by_mix),
     };
+    let (ph, ph_from) = request.ph_band_from();
     Aims {
         ec_ms_cm,
         ec_from,
-        ph: request.ph_band(),
+        ph,
+        ph_from,
     }
 }
 
@@ -307,11 +314,12 @@ fn nutrients(
 
 /// What to weigh instead of pouring stocks: the tank, drained and filled, counts as the water of a
 /// formulation of the recipe. Asked where a laboratory's figures are there, or no stocks and the
-/// tank too weak.
+/// tank too weak. Acids and bases are no part of it: the pH is a matter of the steps.
 fn adjusted_feed(
     request: &CorrectRequest,
     report: &CorrectReport,
     start: &Start,
+    at: &Conditions,
 ) -> Result<Option<AdjustedFeed>, Refusal> {
     let no_stock = for_strength(request).next().is_none();
     let weak = report.after.ec_ms_cm < report.aim.ec_ms_cm * (1.0 - EC_BAND);
@@ -342,9 +350,21 @@ fn adjusted_feed(
     ask.litres = Some(tank.litres);
     ask.strength = Strength::Factor(1.0);
     ask.ec_ms_cm = Some(report.aim.ec_ms_cm);
+    ask.acidity = AcidityAsk::Off;
+    ask.choice
+        .retain(|row| !row.fertilizer.is_acid() && !row.fertilizer.is_base());
+    let formulation = formulate(&ask)?;
+    tank.liquid += Liquid::of_mix(&doses(&ask, &formulation));
+    let unsolved = |NotConverged| Refusal::unsolved("recipe");
+    let ph = tank.liquid.ph(at).map_err(unsolved)?;
     Ok(Some(AdjustedFeed {
         litres: tank.litres,
-        formulation: Box::new(formulate(&ask)?),
+        then: State {
+            ec_ms_cm: tank.liquid.ec_ms_cm().map_err(unsolved)?,
+            ph: request.ph_read().map(|_| ph),
+            litres: tank.litres,
+        },
+        formulation: Box::new(formulation),
     }))
 }
 

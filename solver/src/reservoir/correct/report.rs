@@ -31,6 +31,8 @@ pub struct CorrectReport {
     pub steps: Vec<Step>,
     /// What the meters show after the last step.
     pub after: After,
+    /// What is published, or practised, for the crop of the recipe.
+    pub ph_published: Vec<PublishedPh>,
     /// True where EC and pH then lie where they should.
     pub in_band: bool,
     /// Why not.
@@ -51,11 +53,26 @@ pub struct CorrectReport {
     pub cautions: Vec<String>,
 }
 
+/// A pH range for a crop.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PublishedPh {
+    /// The crop as the source names it.
+    pub crop: String,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// Who says so.
+    pub source: String,
+}
+
 /// What to weigh for a tank.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AdjustedFeed {
     /// Into how much of it.
     pub litres: f64,
+    /// What the meters show once it is dissolved; the pH is left to acid or base.
+    pub then: State,
     /// The formulation, the tank counting as its water.
     pub formulation: Box<FormulateReport>,
 }
@@ -117,6 +134,8 @@ pub struct Aims {
     pub ec_from: &'static str,
     /// pH, lowest and highest.
     pub ph: [f64; 2],
+    /// Where that comes from: `request`, `recipe` or `usual` (neither names one).
+    pub ph_from: &'static str,
 }
 
 /// What a step does.

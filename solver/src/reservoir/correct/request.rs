@@ -2,10 +2,11 @@
 
 use super::super::reading::Reading;
 use super::super::supply::{Remedy, Stocks, Way};
+use super::report::PublishedPh;
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf};
 use crate::spread::Stated;
-use saltwright_fertilizers::document::{Limits, Node, Reader, Value};
+use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::recipe::read_ph;
 use saltwright_recipes::{Library, Recipe, Water};
@@ -45,6 +46,8 @@ pub struct CorrectRequest {
     pub named: [bool; 2],
     /// A laboratory's figures of the tank.
     pub analysis: Option<Water>,
+    /// pH ranges that are published for the crop of the recipe.
+    pub ph_published: Vec<PublishedPh>,
     /// What may be off, where what comes of it is to have its range.
     pub ranges: Option<Stated>,
 }
@@ -93,13 +96,15 @@ impl CorrectRequest {
         reader.accept(&["acid", "base"]);
         let named = ["acid", "base"].map(|key| node.get(key).is_some());
         reader.close(faults);
+        let formulate = formulate?;
         let request = Self {
+            ph_published: ph_published(&formulate.recipe, library),
             litres: litres?,
             capacity_l: capacity.or(litres)?,
             capacity_known: capacity.is_some(),
             fill_to_l,
             reading: reading?,
-            formulate: formulate?,
+            formulate,
             ec_ms_cm,
             ph,
             stocks: stocks?,
@@ -159,7 +164,16 @@ impl CorrectRequest {
 
     /// The pH band to end in.
     pub fn ph_band(&self) -> [f64; 2] {
-        self.ph.or(self.recipe().ph).unwrap_or(USUAL_PH)
+        self.ph_band_from().0
+    }
+
+    /// The pH band to end in, and who names it.
+    pub fn ph_band_from(&self) -> ([f64; 2], &'static str) {
+        match (self.ph, self.recipe().ph) {
+            (Some(ph), _) => (ph, "request"),
+            (None, Some(ph)) => (ph, "recipe"),
+            (None, None) => (USUAL_PH, "usual"),
+        }
     }
 
     /// The pH as it was read, by meter or laboratory.
@@ -169,16 +183,33 @@ impl CorrectRequest {
     }
 }
 
+/// The pH ranges of the library for the crop of a recipe.
+fn ph_published(recipe: &Recipe, library: &Library) -> Vec<PublishedPh> {
+    let rows = library.crops.iter();
+    let of_crop = rows.filter(|row| {
+        let crop = row.crop.split(',').next().unwrap_or_default();
+        recipe.crop.split(',').next() == Some(crop)
+    });
+    of_crop
+        .filter_map(|row| {
+            let (low, high) = row.ph_min.zip(row.ph_max)?;
+            Some(PublishedPh {
+                crop: row.crop.clone(),
+                low,
+                high,
+                source: row.source.clone(),
+            })
+        })
+        .collect()
+}
+
 /// The formulation that the recipe, water and fertilizers of a request ask for.
 fn read_formulate(node: &Node, library: &Library, faults: &mut Faults) -> Option<FormulateRequest> {
     let entries = SHARED.iter().filter_map(|key| {
         let value = node.get(key)?;
         Some((*key, value.clone()))
     });
-    let mut inner = Node::table(entries);
-    // The pH is a matter of the reading.
-    inner.set("acid", Value::Null.into());
-    FormulateRequest::read(&inner, library, faults)
+    FormulateRequest::read(&Node::table(entries), library, faults)
 }
 
 /// The litres in the tank, which may not be left out.

@@ -185,7 +185,22 @@ pub fn water_too_strong(ec: f64) -> String {
 
 /// Nothing to make it stronger.
 pub fn no_stock() -> String {
-    "The tank is too weak and no stock is named; what to weigh instead is told beside.".into()
+    "The tank is too weak and no stock is named; what to weigh instead is told below.".into()
+}
+
+/// Adds what a formulation says of handling what is weighed for it; what it says of a recipe's aims
+/// means nothing for a tank. The last word is left to labels and local rules.
+pub fn heed_feed(cautions: &mut Vec<String>, of_formulation: &[String]) {
+    let handling = |caution: &&String| *caution == DEFER || super::is_hazard(caution);
+    for caution in of_formulation.iter().filter(handling) {
+        if !cautions.contains(caution) {
+            cautions.push(caution.clone());
+        }
+    }
+    if let Some(at) = cautions.iter().position(|caution| caution == DEFER) {
+        let last = cautions.remove(at);
+        cautions.push(last);
+    }
 }
 
 /// The stock itself is too weak.
@@ -232,7 +247,7 @@ pub(crate) fn correct_cautions(
             ));
         }
     }
-    if after.unbuffered && found.request.ph_read().is_some() {
+    if after.unbuffered && found.moved().is_some() {
         cautions.push(
             "Hardly anything holds the pH of this tank: a trace of acid or base moves it, so pour \
              less than is told and read often."

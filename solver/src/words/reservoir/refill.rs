@@ -107,21 +107,9 @@ pub(crate) fn cautions(
         figure(report.change_out.nitrate_n_g),
         figure(report.change_out.nitrate_n_g * NO3_PER_N)
     ));
-    cautions.extend(
-        report
-            .top_up
-            .cautions
-            .iter()
-            .filter(|c| is_handling(c))
-            .cloned(),
-    );
+    super::heed_feed(&mut cautions, &report.top_up.cautions);
     cautions
 }
 
 /// g of nitrate with a gram of its nitrogen: 62.004 over 14.007 (CIAAW 2021 weights).
 const NO3_PER_N: f64 = 62.004 / 14.007;
-
-/// True for the cautions about what is handled; those about a recipe's aims say nothing here.
-fn is_handling(caution: &str) -> bool {
-    caution == super::DEFER || super::super::is_hazard(caution)
-}
