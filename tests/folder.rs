@@ -286,3 +286,45 @@ fn a_chart_shows_what_was_read_in_the_terminal_and_as_a_drawing() {
     let said = ends(&at, 0, &["journal", "chart", "--since", "2099-01-01 08:00"]);
     assert!(said.contains("Nothing was read"), "{said}");
 }
+
+/// The folder's prices count wherever a request names none: in a command, in a batch, on a page.
+#[test]
+fn own_prices_count_everywhere() {
+    let place = tempfile::tempdir().expect("a folder");
+    ends(place.path(), 0, &["start", "mine"]);
+    let mine = place.path().join("mine");
+    fs::write(
+        mine.join("prices.csv"),
+        "id,price_per_kg,bag_kg,price_per_bag\ncalcium-nitrate-tetrahydrate,1,,\n\
+         potassium-nitrate,,5,10\npotassium-nitrate,,25,37.5\n",
+    )
+    .expect("written");
+    let asked = |more: &str| {
+        let recipe = r#"{"name": "M", "aims": {"NO3-N": 100, "K": 100, "Ca": 60}}"#;
+        let request = format!(r#"{{"job": "formulate", "recipe": {recipe}{more}}}"#);
+        fs::write(mine.join("r.jsonl"), request).expect("written");
+        let report = stdout(&run_in(&mine, &["batch", "r.jsonl"]));
+        serde_json::from_str::<Value>(&report).expect("a report")
+    };
+    let by_folder = asked("");
+    let cost = by_folder["cost_per_m3"].as_f64().expect("a cost");
+    let by_name =
+        asked(r#", "prices": {"calcium-nitrate-tetrahydrate": 1, "potassium-nitrate": 1.5}"#);
+    assert_eq!(by_folder, by_name, "the cheapest kilogram counts");
+    assert!(asked(r#", "prices": {}"#)["cost_per_m3"].is_null());
+    // A fertilizer that the request prices itself keeps its price.
+    let own = r#", "fertilizers": ["calcium-nitrate-tetrahydrate", {"id": "potassium-nitrate", "formula": "KNO3", "price_per_kg": 9}]"#;
+    assert!(
+        asked(own)["cost_per_m3"]
+            .as_f64()
+            .is_some_and(|dear| dear > cost),
+        "{}",
+        asked(own)
+    );
+    fs::write(mine.join("prices.csv"), "id,price_per_kg\nurea,1\nuria,2\n").expect("written");
+    let said = ends(&mine, 1, &["batch", "r.jsonl"]);
+    assert!(
+        said.contains("prices.csv:3, id: ") && said.contains("\"urea\""),
+        "{said}"
+    );
+}

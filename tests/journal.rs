@@ -1,5 +1,7 @@
 //! The journal: what is acknowledged lasts, whatever happens to the program, the disk or the file.
 
+mod account;
+mod batches;
 mod crash;
 mod damage;
 mod entries;

@@ -3,6 +3,7 @@
 mod daily;
 mod everywhere;
 mod faults;
+mod folder;
 mod journal;
 mod links;
 mod marks;

@@ -6,7 +6,7 @@
 use crate::library::{Library, from_toml};
 use crate::{Recipe, Water};
 use saltwright_fertilizers::prices::{self, PriceRow};
-use saltwright_fertilizers::{Fault, Table};
+use saltwright_fertilizers::{Fault, Faults, Problem, Table};
 use std::collections::BTreeMap;
 
 /// The lists that own entries can join.
@@ -104,7 +104,21 @@ impl Library {
 
     /// Adds a price list; every fertilizer of it must be known by now.
     pub fn add_prices(&mut self, file: &str, text: &str) -> Result<(), Vec<Fault>> {
-        self.own.prices = prices::read_csv(file, text)?;
+        let rows = prices::read_csv(file, text)?;
+        let mut faults = Faults::in_file(file);
+        for row in &rows {
+            if self.fertilizers.get(&row.id).is_none() {
+                let (kind, name) = ("fertilizer", row.id.clone());
+                let nearest = self.fertilizers.nearest(&name);
+                let problem = Problem::Unknown {
+                    kind,
+                    name,
+                    nearest,
+                };
+                faults.add(row.line, "id", problem);
+            }
+        }
+        self.own.prices = faults.finish(Some(rows))?;
         Ok(())
     }
 

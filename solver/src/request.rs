@@ -150,8 +150,23 @@ impl<'a> Shelf<'a> {
                     shelf.prices.insert(id.to_owned(), price);
                 }
             }
+        } else {
+            shelf.price_from_folder();
         }
         shelf
+    }
+
+    /// The prices of the grower's own folder serve where a request names none; a fertilizer that the
+    /// request prices itself keeps that price. Of several bags the cheapest kilogram counts.
+    fn price_from_folder(&mut self) {
+        for row in &self.library.own.prices {
+            let own = self.own.get(&row.id).and_then(|own| own.price_per_kg);
+            let Some(price) = row.price_per_kg.filter(|_| own.is_none()) else {
+                continue;
+            };
+            let least = self.prices.entry(row.id.clone()).or_insert(price);
+            *least = least.min(price);
+        }
     }
 
     fn read_list(&mut self, node: &Node, path: &str, faults: &mut Faults) {

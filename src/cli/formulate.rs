@@ -3,9 +3,12 @@
 use super::aims;
 use super::answer::{ask, keep, mismatch};
 use super::input::{Common, Known, Named, Origins, acids, litres_node, optional};
+use super::journal::add::Mixed;
+use super::journal::batch::of_formulation;
 use super::ranges::{self, Ranges};
 use super::typed::{pairs, quantity};
 use super::{Ending, Stop, mixes};
+use crate::store::folder::Folder;
 use crate::view::{csv, formulate, text};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{
@@ -19,7 +22,17 @@ use saltwright_solver::job::Report;
 use std::io::Write;
 use std::path::PathBuf;
 
-/// Options of `formulate`.
+/// The command: what it asks, and whether the batch is noted.
+#[derive(Debug, clap::Args)]
+#[command(allow_negative_numbers = true, next_line_help = true)]
+pub struct Command {
+    #[command(flatten)]
+    args: Args,
+    #[command(flatten)]
+    mixed: Mixed,
+}
+
+/// Options of `formulate`, and of commands that go on from it.
 #[derive(Debug, clap::Args)]
 #[command(allow_negative_numbers = true, next_line_help = true)]
 pub struct Args {
@@ -78,7 +91,13 @@ pub struct Args {
 }
 
 /// Runs it.
-pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    command: &Command,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
+    let args = &command.args;
     let (common, mut faults) = (&args.common, Faults::default());
     let mut origins = Origins::default();
     let mut request = Node::table([("job", Node::text("formulate"))]);
@@ -99,6 +118,8 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         || csv::nutrients(&report.nutrients),
     );
     keep(common.out.as_deref(), mix, nutrients, common.json, out)?;
+    let batch = || of_formulation(&report);
+    command.mixed.note(folder, batch, common.json, out)?;
     Ok(match report.outcome {
         Bands::WithinBands => Ending::Within,
         Bands::OutsideBands => Ending::Outside,

@@ -317,6 +317,7 @@ const JOURNAL: &str = "\
   saltwright journal add --system \"tank 1\" --ec 1.4 --ph 5.9 --litres 110
   saltwright journal add --added nitric-acid-38=9mL --note \"in three portions\"
   saltwright journal add --batch mix.json     as formulate --json printed it
+  saltwright formulate hoagland-2 --tank 100L --journal     mixed and noted
   saltwright journal system --tank 120L --recipe hoagland-2 --ph-band 5.6..6.2
   saltwright journal list --last 10
   saltwright journal amend 12 --ec 1.5        what it said before is kept
@@ -380,12 +381,19 @@ had, which bag stands in the way. Only assays count here.
 
 const REFILLS: &str = "\
   saltwright refill RECIPE --water WATER --readings FILE
+  saltwright refill --system                  from the journal
+
+With --system everything that is not typed comes from the journal: recipe, water
+and stocks of the system, every reading with EC and level since the tank was
+last filled anew (journal add --filled), and what was added between them. Which
+readings those are is said first; --since takes later ones only.
 
 The file is a CSV with at, litres, ec_ms_cm (or ppm and scale, or cf), ph,
 temperature_c for readings, and for what went in between them at, added, amount
 (5 L, 9 mL, 12 g): added is water, feed (this recipe as it is formulated in this
-water), drained, or a fertilizer; another water than --water stands in the
-column water. recipes/data/demo/readings.csv is one.
+water), drained, stock-A (a tank of --stock FILE), or a fertilizer; another
+water than --water stands in the column water. An example is
+recipes/data/demo/readings.csv.
 
 What left with each litre drunk starts from published uptake and is moved by the
 EC and by the acid that the plants gave off; EC cannot tell potassium from

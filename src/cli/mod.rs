@@ -58,7 +58,7 @@ meters should then show.";
 #[derive(Debug, Subcommand)]
 enum Command {
     /// From a recipe and a water to grams, with a proof
-    Formulate(Box<formulate::Args>),
+    Formulate(Box<formulate::Command>),
     /// From grams to nutrients and EC
     Predict(Box<predict::Args>),
     /// What a water analysis says, and the acid it needs
@@ -208,14 +208,14 @@ fn dispatch(cli: &Cli) -> Result<Ending, Stop> {
     let library = &library?;
     let mut out = std::io::stdout().lock();
     match command {
-        Some(Command::Formulate(args)) => formulate::run(args, library, &mut out),
+        Some(Command::Formulate(args)) => formulate::run(args, &folder, library, &mut out),
         Some(Command::Predict(args)) => predict::run(args, library, &mut out),
         Some(Command::Water(args)) => water::run(args, library, &mut out),
-        Some(Command::Stock(args)) => stock::run(args, library, &mut out),
+        Some(Command::Stock(args)) => stock::run(args, &folder, library, &mut out),
         Some(Command::Substitute(args)) => substitute::run(args, library, &mut out),
         Some(Command::Label(args)) => label::run(args, library, &mut out),
         Some(Command::Correct(args)) => correct::run(args, &folder, library, &mut out),
-        Some(Command::Refill(args)) => refill::run(args, library, &mut out),
+        Some(Command::Refill(args)) => refill::run(args, &folder, library, &mut out),
         Some(Command::Meter(args)) => meter::run(args, library, &mut out),
         Some(Command::Journal(args)) => journal::run(args, &folder, &mut out),
         Some(Command::Purchase(args)) => purchase::run(args, library, &mut out),

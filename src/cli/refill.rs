@@ -3,9 +3,13 @@
 
 use super::answer::{ask, mismatch};
 use super::input::{Common, Named, Origins};
-use super::typed::pairs;
-use super::{Ending, Stop};
+use super::journal::account::{Account, account};
+use super::journal::say;
+use super::typed::{pairs, quantity};
+use super::{Ending, Stop, stocks};
 use crate::store::files::read_text;
+use crate::store::folder::Folder;
+use crate::store::journal::{Clock, Kept};
 use crate::view::{refill, text};
 use saltwright_fertilizers::grid::Grid;
 use saltwright_fertilizers::units::{Amount, parse_amount, parse_number};
@@ -32,7 +36,7 @@ const COLUMNS: [&str; 12] = [
 ];
 
 /// Options of `refill`.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 #[command(allow_negative_numbers = true, next_line_help = true)]
 pub struct Args {
     /// A shipped name (see `saltwright list recipes`) or a file (.toml)
@@ -40,6 +44,16 @@ pub struct Args {
     /// Readings and what was added between them (CSV; see help refills)
     #[arg(long, value_name = "FILE")]
     readings: Option<PathBuf>,
+    /// Take readings, recipe and water from the journal
+    #[arg(long, value_name = "NAME", num_args = 0..=1, default_missing_value = "")]
+    #[arg(conflicts_with = "readings")]
+    system: Option<String>,
+    /// Of the journal only from this time on, like "2026-03-02 08:00"
+    #[arg(long, value_name = "WHEN", requires = "system")]
+    since: Option<String>,
+    /// Stocks that were added: a file as `correct --stock` takes it
+    #[arg(long, value_name = "FILE")]
+    stock: Option<PathBuf>,
     /// A laboratory's figures at the last reading (.toml, like a water)
     #[arg(long, value_name = "FILE")]
     analysis: Option<String>,
@@ -70,7 +84,38 @@ pub struct Args {
 }
 
 /// Runs it.
-pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    args: &Args,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
+    let Some(system) = &args.system else {
+        return answer(args, None, library, out);
+    };
+    let kept = Kept::sound(&folder.journal())?;
+    let clock = Clock::system();
+    let mut faults = Faults::default();
+    let since = args.since.as_deref();
+    let since = since.and_then(|text| quantity(text, "--since", |t| clock.read(t), &mut faults));
+    faults.finish(Some(()))?;
+    let account = account(&kept, system, since, library)?;
+    if !args.json {
+        for words in &account.words {
+            say(out, words)?;
+        }
+        writeln!(out)?;
+    }
+    answer(&args.filled(&account), Some(&account), library, out)
+}
+
+/// Asks, and shows the answer; the readings of a file, or those of the journal.
+fn answer(
+    args: &Args,
+    account: Option<&Account>,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
     let (common, mut faults) = (args.common(), Faults::default());
     let mut origins = Origins::default();
     let mut request = Node::table([("job", Node::text("refill"))]);
@@ -88,6 +133,19 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         }
         origins.file("readings", &name);
         origins.file("added", &name);
+    }
+    if let Some(account) = account {
+        request.set("readings", Value::List(account.readings.clone()).into());
+        request.set("added", Value::List(account.added.clone()).into());
+        for (part, entry) in &account.entries {
+            origins.option(part, format!("entry {entry} of the journal"));
+        }
+    }
+    if let Some(path) = &args.stock
+        && let Some(stocks) = stocks::from_file(path, &known, &mut faults)
+    {
+        origins.file("stock", &path.display().to_string());
+        request.set("stock", stocks);
     }
     if let Some(typed) = &args.analysis {
         let analysis = Named::water(library).node(typed, "analysis", &mut origins, &mut faults);
@@ -118,6 +176,24 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
 }
 
 impl Args {
+    /// What is not typed, from the journal.
+    fn filled(&self, account: &Account) -> Self {
+        let or = |typed: &Option<String>, known: &Option<String>| typed.clone().or(known.clone());
+        let told = &account.settings;
+        let blended = !self.blend.is_empty();
+        let stock = || told.stock.as_ref().map(PathBuf::from);
+        Self {
+            recipe: or(&self.recipe, &told.recipe),
+            water: or(&self.water, &told.water.clone().filter(|_| !blended)),
+            // A file that is gone matters only where something of it was added.
+            stock: self
+                .stock
+                .clone()
+                .or_else(|| stock().filter(|_| account.has_stock)),
+            ..self.clone()
+        }
+    }
+
     /// The options that this command shares with others.
     fn common(&self) -> Common {
         Common {

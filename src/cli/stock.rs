@@ -2,9 +2,12 @@
 
 use super::answer::{ask, keep_all, mismatch};
 use super::input::{Common, Origins, optional};
+use super::journal::add::Mixed;
+use super::journal::batch::of_stocks;
 use super::ranges::Ranges;
 use super::typed::{quantity, volume};
 use super::{Ending, Stop, mixes};
+use crate::store::folder::Folder;
 use crate::view::{csv, stock, text, weigh};
 use saltwright_fertilizers::units::{parse_celsius, parse_mass, parse_number, parse_ratio};
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
@@ -75,10 +78,17 @@ pub struct Args {
     batch: String,
     #[command(flatten)]
     common: Common,
+    #[command(flatten)]
+    mixed: Mixed,
 }
 
 /// Runs it.
-pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
+pub fn run(
+    args: &Args,
+    folder: &Folder,
+    library: &Library,
+    out: &mut dyn Write,
+) -> Result<Ending, Stop> {
     let (common, mut faults) = (&args.common, Faults::default());
     if common.tank.is_some() {
         return Err(Stop::Usage(NO_TANK.into()));
@@ -103,6 +113,8 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     if let Some(path) = &common.out {
         keep(path, &report, common.json, out)?;
     }
+    let batch = || of_stocks(&report, request.get("mix"));
+    args.mixed.note(folder, batch, common.json, out)?;
     let clear = report.ratio.is_some() && report.tanks.iter().all(|tank| tank.clear != Some(false));
     Ok(if clear {
         Ending::Within

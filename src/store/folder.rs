@@ -69,10 +69,15 @@ impl Folder {
             library.add_recipe(file, id, text)
         }));
         keep(self.lists("waters", |file, id, text| library.add_water(file, id, text)));
-        keep(self.table(FERTILIZERS, |file, text| {
+        let fertilizers = self.table(FERTILIZERS, |file, text| {
             library.add_fertilizers(file, text)
-        }));
-        keep(self.table(PRICES, |file, text| library.add_prices(file, text)));
+        });
+        let is_known = fertilizers.is_ok();
+        keep(fertilizers);
+        // Of a table that cannot be read no price would be known.
+        if is_known {
+            keep(self.table(PRICES, |file, text| library.add_prices(file, text)));
+        }
         if faults.is_empty() {
             Ok(library)
         } else {

@@ -101,7 +101,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
     let volume = own::volume_unit(visit);
     let acids = remedies_of(visit, is_acid);
     let bases = remedies_of(visit, is_base);
-    let [fertilizers, ..] = own::shelf_fields();
+    let [fertilizers, ..] = own::shelf_fields(visit);
     let pasted = stocks::pasted().into_iter();
     let pasted = pasted.chain(own::pasted_fields()).chain([fertilizers]);
     vec![

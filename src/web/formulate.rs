@@ -92,7 +92,7 @@ fn shelf_fields(visit: &Visit<'_>) -> Vec<Field> {
         .iter()
         .filter(|row| row.common);
     let common = common.map(|row| Choice::new(&row.id, &row.id)).collect();
-    let [table, prices, own_prices] = own::shelf_fields();
+    let [table, prices, own_prices] = own::shelf_fields(visit);
     vec![
         prices,
         Field::any("without", "Not on my shelf", common),

@@ -72,7 +72,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             "Use my own recipe, water or a blend",
             own::pasted_fields().to_vec(),
         ),
-        Group::folded("Fertilizers and prices", own::shelf_fields().to_vec()),
+        Group::folded("Fertilizers and prices", own::shelf_fields(visit).to_vec()),
         Group::folded(
             "Name, density and price of the mix",
             vec![

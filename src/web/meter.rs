@@ -56,7 +56,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
 
 fn doser_fields(visit: &Visit<'_>) -> Vec<Field> {
     let [own_stocks, ratio] = stocks::pasted();
-    let [fertilizers, ..] = own::shelf_fields();
+    let [fertilizers, ..] = own::shelf_fields(visit);
     vec![
         stocks::choice("none: no doser is checked"),
         Field {

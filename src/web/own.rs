@@ -79,13 +79,21 @@ pub fn pasted_water() -> Field {
         .hint("Figures in mg/L, from the report of a laboratory. Counts when the water above is “my own”.")
 }
 
+/// The choice of no prices, where those of the grower's folder would count.
+const NONE: &str = "none";
+
 /// The fields of fertilizers and prices of one's own.
-pub fn shelf_fields() -> [Field; 3] {
-    let choices = vec![
-        Choice::new("", "none: grams only"),
+pub fn shelf_fields(visit: &Visit<'_>) -> [Field; 3] {
+    let mut choices = vec![
         Choice::new("demo", "invented ones, to try"),
         Choice::new(OWN, "my own, pasted below"),
     ];
+    if visit.site.library.own.prices.is_empty() {
+        choices.insert(0, Choice::new("", "none: grams only"));
+    } else {
+        choices.insert(0, Choice::new("", "those of my folder"));
+        choices.insert(1, Choice::new(NONE, "none: grams only"));
+    }
     [
         Field::lines(
             "own-fertilizers",
@@ -129,7 +137,17 @@ pub fn shelf(asking: &mut Asking<'_>) {
             Some(text) => prices(asking, text, "own-prices"),
             None => empty(asking, "own-prices", "the price list"),
         },
+        Some(NONE) => asking.set("prices", Node::table::<&str>([]), "prices"),
+        // The request then takes those of the folder, where there are any.
         _ => {}
+    }
+}
+
+/// True where prices count: chosen ones, or those of the grower's folder.
+pub fn is_priced(asking: &Asking<'_>) -> bool {
+    match asking.value("prices") {
+        None => !asking.visit.site.library.own.prices.is_empty(),
+        Some(chosen) => chosen != NONE,
     }
 }
 

@@ -45,7 +45,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             "Use my own water or a blend",
             vec![own::pasted_water(), own::blend_field()],
         ),
-        Group::folded("Fertilizers and prices", own::shelf_fields().to_vec()),
+        Group::folded("Fertilizers and prices", own::shelf_fields(visit).to_vec()),
         Group::folded("How sure: what may be off", ranges::fields()),
     ]
 }

@@ -37,7 +37,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new("", "my own, pasted below"),
         Choice::new("demo", "an invented fortnight, to try"),
     ];
-    let [fertilizers, ..] = own::shelf_fields();
+    let [fertilizers, ..] = own::shelf_fields(visit);
     let tank = Field {
         label: "Top-up to weigh for".into(),
         ..own::tank_field(visit)

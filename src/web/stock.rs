@@ -61,7 +61,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new(WEIGH, "the sheet by the scale, to print"),
         Choice::new(LABELS, "labels for tanks and lids, to print"),
     ];
-    let [table, ..] = own::shelf_fields();
+    let [table, ..] = own::shelf_fields(visit);
     vec![
         Group::open(vec![
             mix,

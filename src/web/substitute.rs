@@ -67,7 +67,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
 
 fn ask(asking: &mut Asking<'_>) {
     formulate::ask(asking);
-    if asking.value("prices").is_none() {
+    if !own::is_priced(asking) {
         let (what, mend) = (
             "the choice of prices",
             "Take the invented ones, or paste yours.",

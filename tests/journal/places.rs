@@ -80,6 +80,61 @@ fn a_full_disk_is_said_and_loses_nothing() {
     done(at, &["add", "--ec", "1.5"]);
 }
 
+/// What is typed on a disk of a few hundred kilobytes: notes until one is refused, then room is made.
+/// 77 where this user may mount no disk.
+#[cfg(target_os = "linux")]
+const SMALL_DISK: &str = r#"
+program=$1; disk=$2; note=$3
+mount -t tmpfs -o size=256k tmpfs "$disk" || exit 77
+cd "$disk" && dd if=/dev/zero of=room bs=1k count=64 2>/dev/null
+acknowledged=0
+while [ $acknowledged -lt 400 ]; do
+    said=$("$program" journal add --system tank --ec 1.4 --note "$acknowledged $note" 2>&1)
+    code=$?
+    [ $code -eq 0 ] || break
+    acknowledged=$((acknowledged + 1))
+done
+echo "$acknowledged $code $said"
+"$program" journal list --json | grep -c '"entry"'
+rm room
+"$program" journal add --ec 1.5 >/dev/null && "$program" journal list --json | grep -c '"entry"'
+"#;
+
+/// A disk that is really full, where this user may mount one; elsewhere the limit of a file's size
+/// above stands for it.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_disk_without_room_loses_nothing() {
+    let disk = tempfile::tempdir().expect("a folder");
+    // The mount is seen by this one process and ends with it.
+    let run = Command::new("unshare")
+        .args(["--map-root-user", "--mount", "sh", "-c", SMALL_DISK, "sh"])
+        .arg(saltwright().get_program())
+        .arg(disk.path())
+        .arg("a note of some length. ".repeat(40))
+        .env_remove("SALTWRIGHT_FOLDER")
+        .output();
+    let Some(output) = run.ok().filter(|output| output.status.code() != Some(77)) else {
+        println!("not run: this user may mount no disk");
+        return;
+    };
+    let said = crate::common::stdout(&output);
+    let lines: Vec<&str> = said.lines().collect();
+    let [first, kept, after] = lines.as_slice() else {
+        panic!("{said}{}", stderr(&output));
+    };
+    let (acknowledged, refusal) = first.split_once(' ').expect("a count");
+    let acknowledged: usize = acknowledged.parse().expect("a count");
+    println!("{acknowledged} notes, then: {refusal}");
+    assert!((10..400).contains(&acknowledged), "{said}");
+    assert!(refusal.starts_with("1 error: "), "{said}");
+    for words in ["disk", "what was noted before is safe", "note it again"] {
+        assert!(refusal.contains(words), "{words}: {said}");
+    }
+    assert_eq!(kept.parse(), Ok(acknowledged), "{said}");
+    assert_eq!(after.parse(), Ok(acknowledged + 1), "room was made: {said}");
+}
+
 /// A user without rights, where the tests run as one who has them all.
 #[cfg(unix)]
 fn without_rights(folder: &Path, arguments: &[&str]) -> Output {

@@ -51,7 +51,7 @@ impl Moment {
     }
 }
 
-/// A date with or without a time of day; seconds and a zone behind it are passed over.
+/// A date with or without a time of day; a zone behind it is passed over.
 fn parse(text: &str) -> Option<Moment> {
     let text = text.trim();
     let (date, time) = text.split_at_checked(10).unwrap_or((text, ""));
@@ -67,9 +67,15 @@ fn parse(text: &str) -> Option<Moment> {
     } else {
         let mut clock = time.split(':');
         let hour: f64 = clock.next()?.parse().ok()?;
-        let minute: f64 = clock.next()?.get(..2)?.parse().ok()?;
-        ((0.0..24.0).contains(&hour) && (0.0..60.0).contains(&minute))
-            .then_some(60.0 * hour + minute)?
+        let minutes = clock.next()?;
+        let minute: f64 = minutes.get(..2)?.parse().ok()?;
+        // Behind minutes with a zone stand the minutes of the zone.
+        let seconds = clock.next().filter(|_| minutes.len() == 2);
+        let second: f64 = seconds.map_or(Some(0.0), |text| text.get(..2)?.parse().ok())?;
+        let is_whole = (0.0..24.0).contains(&hour)
+            && (0.0..60.0).contains(&minute)
+            && (0.0..61.0).contains(&second);
+        is_whole.then_some(60.0 * hour + minute + second / 60.0)?
     };
     Some(Moment {
         day: days(year, month, day) + minutes / 1440.0,
@@ -121,7 +127,15 @@ mod tests {
         assert!((day("2024-03-01") - day("2024-02-28") - 2.0).abs() < 1e-9);
         assert!((day("1900-03-01") - day("1900-02-28") - 1.0).abs() < 1e-9);
         assert!((day("2027-01-01") - day("2026-01-01") - 365.0).abs() < 1e-9);
-        assert!((day("2026-03-02T08:00:30+01:00") - day("2026-03-02T08:00")).abs() < 1e-9);
+        for (text, seconds) in [
+            ("2026-03-02T08:00:30+01:00", 30.0),
+            ("2026-03-02T08:00+01:30", 0.0),
+            ("2026-03-02 08:00Z", 0.0),
+            ("2026-03-02 08:01:00", 60.0),
+        ] {
+            let later = 86_400.0 * (day(text) - day("2026-03-02T08:00"));
+            assert!((later - seconds).abs() < 1e-3, "{text}: {later}");
+        }
         for text in [
             "",
             "2026-13-01",
@@ -129,6 +143,7 @@ mod tests {
             "yesterday",
             "2026-03-02T25:00",
             "2026-03-02T8",
+            "2026-03-02T08:00:99",
         ] {
             assert_eq!(parse(text), None, "{text}");
         }

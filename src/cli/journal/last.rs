@@ -1,6 +1,6 @@
 //! What the journal knows of a system, for a command that would else have it typed.
 
-use super::{MEASURE, known, measure, usual};
+use super::{MEASURE, meant, measure};
 use crate::store::journal::{Entry, Kept, Kind, Settings};
 use crate::view::journal::sentence;
 use saltwright_fertilizers::{Fault, Faults, Problem};
@@ -22,12 +22,7 @@ pub struct Last {
 
 /// What a journal knows; `typed` is a system's name, or nothing for the last one.
 pub fn last(kept: &Kept, typed: &str) -> Result<Last, Vec<Fault>> {
-    let name = if typed.is_empty() {
-        usual(kept).unwrap_or(typed)
-    } else {
-        typed
-    };
-    let system = known(kept, name).map_err(|fault| vec![fault])?;
+    let system = meant(kept, typed)?;
     let mut entries = kept.entries();
     entries.retain(|entry| entry.content.system == system);
     let read = entries

@@ -1,8 +1,9 @@
 //! `saltwright journal`: what was read, done and mixed, kept over the days.
 
-mod add;
+pub mod account;
+pub mod add;
 mod amend;
-mod batch;
+pub mod batch;
 mod chart;
 pub mod last;
 mod list;
@@ -17,7 +18,7 @@ use crate::store::journal::{Clock, Kept};
 use crate::view::round::Measure;
 use crate::view::text::{WIDTH, wrap};
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::{Fault, Problem};
+use saltwright_fertilizers::{Fault, Faults, Problem};
 use std::io::Write;
 
 /// Options of `journal`.
@@ -99,6 +100,27 @@ pub fn usual(kept: &Kept) -> Option<&str> {
         systems.next().filter(|_| systems.next().is_none())
     };
     kept.remembered(SYSTEM).or_else(only)
+}
+
+/// The system that is meant by what was typed; nothing typed means the last one.
+pub fn meant<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Vec<Fault>> {
+    let name = Some(typed).filter(|typed| !typed.is_empty());
+    let Some(name) = name.or_else(|| usual(kept)) else {
+        let (what, mend) = match kept.systems().next() {
+            None => (
+                "the journal",
+                "Note a reading first: journal add --system \"tank 1\" …",
+            ),
+            Some(_) => (
+                "the system",
+                "Name the one that is meant: --system \"tank 1\".",
+            ),
+        };
+        let mut faults = Faults::default();
+        faults.add(None, "--system", Problem::Empty { what, mend });
+        return Err(faults.into_list());
+    };
+    known(kept, name).map_err(|fault| vec![fault])
 }
 
 /// A system by its name; a name that is not known is a fault with the nearest one.

@@ -80,6 +80,11 @@ impl Entry {
                 self.brought += *feed * *litres;
                 *litres
             }
+            What::Stock(litres, mix) => {
+                self.brought += Liquid::of_mix(mix) * *litres;
+                self.brought += *water * *litres;
+                *litres
+            }
             What::Dose(dose, litres) => {
                 self.brought += Liquid::of_mix(std::slice::from_ref(dose));
                 *litres

@@ -1,10 +1,12 @@
 //! What `refill` is asked, resolved.
 
 use super::super::reading::Reading;
+use super::super::supply::{StockTank, Stocks};
 use super::super::time::Moment;
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf, named_entries, water};
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader};
+use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Dose, Faults, Nutrient, Problem};
 use saltwright_recipes::{Library, Water};
@@ -13,6 +15,8 @@ use saltwright_recipes::{Library, Water};
 pub const MOST: usize = 5000;
 /// Grams or millilitres of what is added.
 pub const ADDED: Limits = Limits::new(0.0, 1e9, "");
+/// What begins the name of a stock among additions.
+const STOCK: &str = "stock-";
 /// Keys that go to the formulation as they are.
 const SHARED: [&str; 6] = ["recipe", "water", "fertilizers", "prices", "micros", "acid"];
 
@@ -47,6 +51,8 @@ pub enum What {
     Feed(f64),
     /// A fertilizer, grams in all and the litres it takes up.
     Dose(Dose, f64),
+    /// Litres of a stock, made up with the request's own water; what a litre of it holds.
+    Stock(f64, Vec<Dose>),
     /// Litres let out.
     Drained(f64),
 }
@@ -80,8 +86,15 @@ impl RefillRequest {
         // Its faults were noted with the formulation.
         let shelf = Shelf::read(&mut reader, library, &mut Faults::default());
         let mut readings = list(&mut reader, "readings", faults, TankReading::read);
+        let stock = reader.get("stock");
+        let stock = stock.and_then(|node| Stocks::read(node, "stock", &shelf, faults));
+        let beside = Beside {
+            library,
+            shelf,
+            tanks: stock.map(|stock| stock.tanks).unwrap_or_default(),
+        };
         let mut added = list(&mut reader, "added", faults, |reader, faults| {
-            Added::read(reader, &shelf, library, faults)
+            Added::read(reader, &beside, faults)
         });
         let analysis = reader.get("analysis").and_then(|node| {
             let water = Water::read(node, "analysis", faults)?;
@@ -171,14 +184,33 @@ impl TankReading {
     }
 }
 
+/// What stands beside the tank and may be added to it.
+struct Beside<'a> {
+    library: &'a Library,
+    shelf: Shelf<'a>,
+    tanks: Vec<StockTank>,
+}
+
+impl Beside<'_> {
+    /// The stock that `stock-A` names; a blank in its name is written as a stroke.
+    fn stock(&self, name: &str) -> Result<&StockTank, Problem> {
+        let names = || self.tanks.iter().map(|tank| tank.name.replace(' ', "-"));
+        let at = names().position(|known| known.eq_ignore_ascii_case(name));
+        at.and_then(|at| self.tanks.get(at)).ok_or_else(|| {
+            let known: Vec<String> = names().collect();
+            Problem::Unknown {
+                kind: "stock",
+                name: name.to_owned(),
+                nearest: nearest(name, known.iter().map(String::as_str)),
+            }
+        })
+    }
+}
+
 impl Added {
-    /// `{at, what: "water" | "feed" | "drained" | id, litres | ml | g, water}`.
-    fn read(
-        reader: &mut Reader<'_>,
-        shelf: &Shelf<'_>,
-        library: &Library,
-        faults: &mut Faults,
-    ) -> Option<Self> {
+    /// `{at, what: "water" | "feed" | "drained" | "stock-A" | id, litres | ml | g, water}`.
+    fn read(reader: &mut Reader<'_>, beside: &Beside<'_>, faults: &mut Faults) -> Option<Self> {
+        let (shelf, library) = (&beside.shelf, beside.library);
         let at = moment(reader, faults);
         let named = reader.get("what");
         let what = match named {
@@ -196,6 +228,15 @@ impl Added {
             ("feed", Some(litres)) => Some(What::Feed(litres)),
             ("drained", Some(litres)) => Some(What::Drained(litres)),
             ("water" | "feed" | "drained", None) => None,
+            (stock, volume) if stock.starts_with(STOCK) => {
+                match beside.stock(stock.trim_start_matches(STOCK)) {
+                    Ok(tank) => volume.map(|litres| What::Stock(litres, tank.mix.clone())),
+                    Err(unknown) => {
+                        faults.add(named?.line, reader.at("what"), unknown);
+                        return None;
+                    }
+                }
+            }
             (id, volume) => {
                 let place = reader.at("what");
                 let node = named?;
@@ -236,8 +277,7 @@ fn read_limits(node: &Node, faults: &mut Faults) -> Vec<(Nutrient, f64)> {
     let mut limits = Vec::new();
     for (name, node, at) in named_entries(node, "limits", faults) {
         let Some(nutrient) = Nutrient::from_key(name) else {
-            let nearest =
-                saltwright_fertilizers::fault::nearest(name, Nutrient::ALL.map(Nutrient::key));
+            let nearest = nearest(name, Nutrient::ALL.map(Nutrient::key));
             let (kind, name) = ("nutrient", name.to_owned());
             let problem = Problem::Unknown {
                 kind,

@@ -64,6 +64,8 @@ pub struct RefillRequest {
     readings: Readings,
     /// What was added between them.
     added: Option<List<Added, 0, { refill::MOST }>>,
+    /// The stocks that additions name; a stock report will do.
+    stock: Option<Stocks>,
     /// A laboratory's figures at the last reading.
     analysis: Option<Water>,
     /// What the crop should get.
@@ -149,7 +151,8 @@ fn some_strength(schema: &mut Schema) {
 #[schemars(deny_unknown_fields, transform = some_amount)]
 struct Added {
     at: OneMoment,
-    /// `water`, `feed` (the recipe as formulated), `drained`, or a fertilizer.
+    /// `water`, `feed` (the recipe as formulated), `drained`, `stock-A` (a tank of `stock`), or a
+    /// fertilizer.
     what: Option<AddedWhat>,
     litres: Option<Litres>,
     ml: Option<AddedAmount>,
