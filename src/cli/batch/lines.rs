@@ -12,8 +12,10 @@ use std::io::{self, BufRead};
 
 /// Longest line that is read, bytes.
 const MAX_LINE: usize = 1024 * 1024;
-/// Lines after which a block is full.
-const MOST_LINES: usize = 32;
+/// Lines after which a block is full: few, because a run that is ended redoes those in hand.
+const MOST_LINES: usize = 4;
+/// The same where a block is compressed: more lines pack tighter.
+const MOST_LINES_PACKED: usize = 32;
 /// Bytes after which a block is full.
 const MOST_BYTES: usize = 128 * 1024;
 
@@ -66,15 +68,21 @@ pub struct Blocks {
     pub separator: Option<u8>,
     /// Lines still to be passed over, because they were answered before.
     pub skip: u64,
-    /// Whether somebody may wait for an answer. Blocks of a compressed output end at the same lines
-    /// however fast requests come.
-    pub is_awaited: bool,
+    /// Of the output. Where it is compressed nobody waits for an answer, and blocks end at the same
+    /// lines however fast requests come.
+    pub packing: Packing,
 }
 
 impl Blocks {
     /// The next block: until it is full, or nothing more is there for now, so that whoever waits for
     /// an answer gets it. `None` at the end of the input.
     pub fn next(&mut self) -> Result<Option<Block>, Stop> {
+        let is_plain = self.packing == Packing::Plain;
+        let most_lines = if is_plain {
+            MOST_LINES
+        } else {
+            MOST_LINES_PACKED
+        };
         let mut block = Block::default();
         loop {
             let before = self.source.taken();
@@ -93,8 +101,8 @@ impl Blocks {
                 }
             }
             block.place.1 = self.source.taken();
-            let is_full = block.lines.len() >= MOST_LINES || block.bytes >= MOST_BYTES;
-            let is_awaited = self.is_awaited && self.source.is_waiting();
+            let is_full = block.lines.len() >= most_lines || block.bytes >= MOST_BYTES;
+            let is_awaited = is_plain && self.source.is_waiting();
             if is_full || (is_awaited && !block.lines.is_empty()) {
                 return Ok(Some(block));
             }

@@ -121,7 +121,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         source,
         separator: desk.asked.separator(),
         skip: 0,
-        is_awaited: packing == Packing::Plain,
+        packing,
     };
     match out_path {
         None => {
