@@ -170,8 +170,6 @@ impl<'a> WholeProgram<'a> {
 pub struct Sought {
     /// The best point so far, in the order of the columns.
     pub point: Option<Vec<f64>>,
-    /// What no point can be below, as the engine has it.
-    pub bound: Option<f64>,
     /// Seconds that the search has taken.
     pub seconds: f64,
     /// True once the engine calls the point an optimum.
@@ -232,7 +230,6 @@ fn read(outcome: &SolveOutcome, program: &WholeProgram<'_>, columns: &[usize]) -
     let stats = outcome.stats();
     Sought {
         point,
-        bound: stats.best_bound,
         seconds: stats.elapsed.as_secs_f64(),
         done: outcome.is_optimal(),
     }

@@ -8,11 +8,13 @@
 //! flips, and at the end an LU of the original basis columns, so that what is handed on does not
 //! carry the pivots' rounding.
 
+mod dual;
 mod factors;
 pub mod proof;
 mod rate;
 
 use self::factors::Factors;
+pub(crate) use dual::Again;
 use nalgebra::{DMatrix, DVector};
 
 /// Tolerance of pricing and of holding a stage, relative to a cost of about one. The two must be

@@ -73,3 +73,18 @@ impl Certificate {
         }
     }
 }
+
+/// A lower bound on "nothing" (a cost of zero everywhere): above nothing where no point meets the rows
+/// inside the bounds, relative to the largest of the prices.
+pub(crate) fn emptiness(lp: &BoxedLp, y: &DVector<f64>) -> f64 {
+    let largest = y.amax();
+    if largest <= 0.0 {
+        return 0.0;
+    }
+    let nothing = vec![0.0; lp.columns()];
+    let mut bound = lp.b.dot(y);
+    for (j, d) in lp.reduced_costs(&nothing, y.as_slice()).into_iter().enumerate() {
+        bound += (d * lp.lower[j]).min(d * lp.upper[j]);
+    }
+    bound / largest
+}

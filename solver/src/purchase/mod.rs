@@ -4,13 +4,14 @@
 //! request -> any mix within the bands? -> program -> optimum in parts -> whole bags, bound -> mix of the season
 //! ```
 //!
-//! What is bought is found by the engine; what is printed is checked here: every purchase is held
-//! against the bands from data, and the bound without whole numbers has our own proof.
+//! The engine proposes whole bags; our own search ([`search`]) finds what it missed and proves the
+//! bound, part by part. Every purchase is held against the bands from data.
 
 pub mod report;
 pub mod request;
 
 mod model;
+mod search;
 
 #[cfg(test)]
 mod laws;
@@ -24,7 +25,14 @@ use crate::refusal::Refusal;
 use crate::words::purchase as words;
 use model::{Failure, Program, Relaxed};
 use report::{BuyRow, LeftRow};
+use search::Search;
 use saltwright_fertilizers::units::GramsPerL;
+
+/// Parts of a search that count for a second of it: what a slow machine does (measured 2026-11-28,
+/// seasons on 12 to 18 fertilizers). A number of parts, unlike a clock, ends every run alike.
+const PARTS_A_SECOND: f64 = 2_500.0;
+/// Share of the seconds that is left for the proof, however long the engine took.
+const LEAST_SHARE: f64 = 0.25;
 
 /// How far a search has come.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -76,7 +84,8 @@ pub fn purchase_with(
     let (program, relaxed) = Program::relaxed(request, problem)
         .map_err(refused)?
         .ok_or_else(no_answer)?;
-    let mut found = seek(&program, &relaxed, engine, &mut watch).map_err(refused)?;
+    let search = (request.search_s, &mut watch as &mut dyn FnMut(&Progress) -> bool);
+    let mut found = seek(&program, &relaxed, engine, search).map_err(refused)?;
     let mut bought = request.formulate.clone();
     for (at, candidate) in bought.choice.iter_mut().enumerate() {
         let there = GramsPerL(found.stock_kg(request, &program, at) / request.season_m3);
@@ -122,59 +131,78 @@ struct Found {
     bags: Vec<u32>,
     bound: f64,
     bound_in_parts: f64,
+    parts: u64,
     stopped: bool,
 }
 
-/// Looks for the cheapest whole bags, from the optimum in parts rounded up.
+/// Looks for the cheapest whole bags: the engine proposes, our own search proves and may find better.
 fn seek(
     program: &Program,
     relaxed: &Relaxed,
     engine: &dyn WholeEngine,
-    watch: &mut dyn FnMut(&Progress) -> bool,
+    (search_s, watch): (f64, &mut dyn FnMut(&Progress) -> bool),
 ) -> Result<Found, Failure> {
-    let start = program.rounded_up(&relaxed.x);
+    let start = program.rounded_up(&relaxed.simplex.x);
     if !program.serves(&start)? {
         return Err(Failure::Stuck);
     }
     let total = program.price(&start);
+    let bound = relaxed.bound.min(total);
     let mut found = Found {
         bags: start,
-        bound: relaxed.bound.min(total),
-        bound_in_parts: relaxed.bound.min(total),
+        bound,
+        bound_in_parts: bound,
+        parts: 0,
         stopped: false,
     };
     if program.sizes.is_empty() || total <= found.bound {
         return Ok(found);
     }
-    let steps: Vec<(usize, f64)> = program.sizes.iter().map(|s| (s.column, s.step)).collect();
-    let whole = WholeProgram::new(&program.lp, &program.cost, &steps);
-    let floor = relaxed.bound;
-    let bound_of = |bound: Option<f64>| bound.map_or(floor, |b| floor.max(b * program.unit));
-    let sought = guarded_whole(engine, &whole, &mut |sought| {
-        let best = sought
-            .point
-            .as_ref()
-            .map(|point| program.price(&program.bags(point)));
-        let total = best.map_or(total, |best| best.min(total));
+    let seconds = propose(program, engine, &mut found, watch)?;
+    let left_s = (search_s - seconds).max(LEAST_SHARE * search_s);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most an hour
+    let most = (left_s * PARTS_A_SECOND) as u64;
+    let mut search = Search::new(program, relaxed, found.bags);
+    let ended = search.run(most, &mut |total, bound| {
         watch(&Progress {
             total,
-            bound: bound_of(sought.bound).min(total),
+            bound: bound.min(total),
+            seconds,
+        })
+    })?;
+    found.bags = search.best;
+    found.parts = search.parts;
+    found.bound = ended.bound.max(bound).min(program.price(&found.bags));
+    found.stopped = !ended.closed;
+    Ok(found)
+}
+
+/// Lets the engine look for a cheaper purchase, and takes it where it serves; the seconds that took.
+fn propose(
+    program: &Program,
+    engine: &dyn WholeEngine,
+    found: &mut Found,
+    watch: &mut dyn FnMut(&Progress) -> bool,
+) -> Result<f64, Failure> {
+    let steps: Vec<(usize, f64)> = program.sizes.iter().map(|s| (s.column, s.step)).collect();
+    let whole = WholeProgram::new(&program.lp, &program.cost, &steps);
+    let (start, bound) = (program.price(&found.bags), found.bound);
+    let sought = guarded_whole(engine, &whole, &mut |sought| {
+        let best = sought.point.as_ref().map(|x| program.price(&program.bags(x)));
+        watch(&Progress {
+            total: best.map_or(start, |best| best.min(start)),
+            bound,
             seconds: sought.seconds,
         })
     });
-    found.stopped = true;
-    if let Ok(sought) = sought {
-        let bags = sought.point.map(|point| program.bags(&point));
-        if let Some(bags) = bags
-            && program.price(&bags) < program.price(&found.bags)
-            && program.serves(&bags)?
-        {
-            found.bags = bags;
-        }
-        found.bound = bound_of(sought.bound).min(program.price(&found.bags));
-        found.stopped = !sought.done;
+    let Ok(sought) = sought else { return Ok(0.0) };
+    if let Some(bags) = sought.point.map(|point| program.bags(&point))
+        && program.price(&bags) < start
+        && program.serves(&bags)?
+    {
+        found.bags = bags;
     }
-    Ok(found)
+    Ok(sought.seconds)
 }
 
 impl Found {
@@ -262,6 +290,7 @@ fn written(
         gap_pct: progress.gap_pct(),
         total_per_m3: total / request.season_m3,
         bound_in_parts: found.bound_in_parts.min(progress.bound),
+        search_parts: found.parts,
         stopped: found.stopped,
         left_over,
         not_sold: request.not_sold.clone(),

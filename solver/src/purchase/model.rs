@@ -22,7 +22,7 @@ use nalgebra::{DMatrix, DVector};
 use saltwright_fertilizers::Problem as Fault;
 
 /// Deviation beyond bands, in aims, from which they count as not kept.
-const KEPT: f64 = 1e-9;
+pub(super) const KEPT: f64 = 1e-9;
 /// Most bags of a size: as many as the engine counts in whole numbers without loss.
 const MOST_BAGS: f64 = 1e6;
 /// How often a bound of ours may be widened.
@@ -62,7 +62,8 @@ pub(super) struct Program {
 /// The optimum without whole numbers.
 #[derive(Clone, Debug)]
 pub(super) struct Relaxed {
-    pub x: Vec<f64>,
+    /// The corner.
+    pub simplex: Simplex,
     /// What no purchase can cost less than, in money, from the proof.
     pub bound: f64,
 }
@@ -80,7 +81,7 @@ impl Program {
             let Some(relaxed) = program.relax()? else {
                 return Ok(None);
             };
-            if !program.is_cramped(&relaxed.x) {
+            if !program.is_cramped(&relaxed.simplex.x) {
                 return Ok(Some((program, relaxed)));
             }
             room *= 4.0;
@@ -170,8 +171,8 @@ impl Program {
             return Err(Stuck::Outside);
         }
         Ok(Some(Relaxed {
-            x: simplex.x,
             bound: ((proof.objective - proof.gap) * self.unit).max(0.0),
+            simplex,
         }))
     }
 

@@ -23,6 +23,9 @@ pub struct PurchaseReport {
     /// What the same mixes would cost if bags could be bought in part: the bound without whole
     /// numbers.
     pub bound_in_parts: f64,
+    /// Parts of the search, each closed by prices that were checked; none where the optimum without
+    /// whole numbers was one of whole bags.
+    pub search_parts: u64,
     /// True where the search was stopped, by its time or by hand, before it could prove the bound.
     pub stopped: bool,
     /// What is at home after the season.

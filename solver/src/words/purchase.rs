@@ -43,8 +43,9 @@ pub fn proof(report: &PurchaseReport) -> String {
     let parts = super::price(report.bound_in_parts);
     if report.gap_pct < 1e-6 {
         return format!(
-            "No other purchase of these bags that keeps the bands costs less. If bags could be \
-             shared, the season would cost {parts} at least."
+            "No other purchase of these bags that keeps the bands costs less{}. If bags could be \
+             shared, the season would cost {parts} at least.",
+            by_parts(report.search_parts)
         );
     }
     format!(
@@ -53,6 +54,15 @@ pub fn proof(report: &PurchaseReport) -> String {
         super::price(report.bound),
         report.gap_pct
     )
+}
+
+/// How that was proved.
+fn by_parts(parts: u64) -> String {
+    match parts {
+        0 => String::new(),
+        1 => " (proved in one step)".to_owned(),
+        more => format!(" (proved part by part, {more} in all)"),
+    }
 }
 
 /// What to heed about a purchase.
