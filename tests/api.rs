@@ -64,6 +64,29 @@ fn requests() -> Vec<(&'static str, Value)> {
                     {"id": "calcium-nitrate-tetrahydrate", "g_per_l": 0.3}],
             }),
         ),
+        (
+            "purchase",
+            json!({
+                "recipe": {"aims": {"NO3-N": {"min": 80, "max": 140}, "K": {"min": 150}}},
+                "fertilizers": [own, "potassium-nitrate"], "season_m3": 20, "search_s": 1,
+                "bags": {"mine": {"sizes": [{"bag_kg": 5, "price_per_bag": 13.5}],
+                    "on_hand_kg": 2},
+                    "potassium-nitrate": {"sizes": [{"bag_kg": 25, "price_per_bag": 50}]}},
+            }),
+        ),
+        (
+            "correct",
+            json!({
+                "recipe": "sonneveld-modified-lettuce", "water": "rain-barrel", "litres": 50,
+                "capacity_l": 100, "reading": {"ec_ms_cm": 1.9, "ph": 6.4},
+                "ranges": {"meter_pct": 2, "meter_ph": 0.1, "stock_pct": 3},
+            }),
+        ),
+        (
+            "label",
+            json!({"guarantee": "13-0-46", "ingredients": ["potassium-nitrate"],
+                "recipe": "yamazaki-lettuce", "ranges": true}),
+        ),
         ("label", json!({"guarantee": "15-5-15"})),
         (
             "label",

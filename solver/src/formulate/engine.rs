@@ -5,7 +5,7 @@
 //! infeasible, to cycle, and to answer NaN with a wrong optimum. So: nothing that is not finite
 //! reaches it, a time limit ends a cycle, a panic is caught, and no status of it is believed.
 //! Whole bags go through good_lp too; what is then solved is its microlp model, in slices, because
-//! good_lp itself hands on neither a bound nor a search that was stopped.
+//! good_lp itself does not hand on a search that was stopped.
 
 use super::lp::BoxedLp;
 use good_lp::solvers::microlp::{MicroLpProblem, microlp};

@@ -294,7 +294,11 @@ impl Solved {
         }
     }
 
-    /// Checks a stage, pivots on where its proof is too coarse, and notes its certificate in the units of its objective.
+    /// Checks a stage, pivots on where its proof is too coarse, and notes its certificate in the units
+    /// of its objective.
+    ///
+    /// Of the simplest stage the claim is given up where it stays too coarse: the mix is as close and as
+    /// cheap as the stages before prove.
     fn prove(
         &mut self,
         stage: Stage,
@@ -304,13 +308,18 @@ impl Solved {
         simplex: &mut Simplex,
         among_these: bool,
     ) -> Result<(), Stuck> {
-        let mut certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
-        if !certificate.holds() {
+        let certify = |simplex: &Simplex| Certificate::of(lp, cost, &simplex.x, &simplex.y);
+        let is_fine = |found: &Certificate| found.holds() && found.rescaled(unit).can_be_told();
+        let mut certificate = certify(simplex);
+        if !is_fine(&certificate) {
             simplex.refine(lp, cost)?;
-            certificate = Certificate::of(lp, cost, &simplex.x, &simplex.y);
+            certificate = certify(simplex);
         }
-        if !certificate.holds() {
-            return Err(Stuck::Outside);
+        if !is_fine(&certificate) {
+            return match stage {
+                Stage::Simplest if certificate.primal_holds() => Ok(()),
+                _ => Err(Stuck::Outside),
+            };
         }
         self.proofs.push(StageProof {
             stage,

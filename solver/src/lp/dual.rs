@@ -47,7 +47,7 @@ impl Simplex {
                 moving.optimise(lp, cost)?;
                 return Ok(Again::Optimum(Box::new(moving)));
             };
-            let Some(column) = moving.repairing(lp, &d, &broken) else {
+            let Some(column) = moving.cheapest_repair(lp, &d, &broken) else {
                 return moving.proof_of_nothing(lp, &broken).map(Again::Empty);
             };
             moving.repair(lp, &mut d, &broken, column);
@@ -70,9 +70,9 @@ impl Simplex {
     }
 
     /// The variable that brings a broken row back at the least price; none where nothing can.
-    fn repairing(&self, lp: &BoxedLp, d: &[f64], broken: &Broken) -> Option<usize> {
+    fn cheapest_repair(&self, lp: &BoxedLp, d: &[f64], broken: &Broken) -> Option<usize> {
         let mut best: Option<(usize, f64, f64)> = None;
-        for j in 0..lp.columns() {
+        for (j, reduced) in d.iter().enumerate() {
             if self.basic[j] || lp.upper[j] <= lp.lower[j] {
                 continue;
             }
@@ -82,7 +82,7 @@ impl Simplex {
             if !helps || entry.abs() < PIVOT {
                 continue;
             }
-            let ratio = d[j].abs() / entry.abs();
+            let ratio = reduced.abs() / entry.abs();
             let better = best.is_none_or(|(_, least, size)| {
                 ratio < least - 1e-12 || (ratio <= least + 1e-12 && entry.abs() > size)
             });

@@ -15,6 +15,9 @@ const MAX_PRIMAL: f64 = 1e-9;
 /// Largest gap that is accepted, relative to the objective where that is above one.
 const MAX_GAP: f64 = 1e-9;
 
+/// Largest gap and dual residual that are told, relative to the objective where that is above one.
+const MAX_TOLD: f64 = 1e-7;
+
 /// Residuals of one stage.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Certificate {
@@ -59,8 +62,18 @@ impl Certificate {
 
     /// True where the residuals prove the point optimal to printing precision.
     pub fn holds(&self) -> bool {
+        self.primal_holds() && self.gap.abs() <= MAX_GAP * self.objective.abs().max(1.0)
+    }
+
+    /// True where the point is one of the program.
+    pub(crate) fn primal_holds(&self) -> bool {
         self.primal_residual <= MAX_PRIMAL
-            && self.gap.abs() <= MAX_GAP * self.objective.abs().max(1.0)
+    }
+
+    /// True where the residuals, in the units that are told, are small beside the objective.
+    pub(crate) fn can_be_told(&self) -> bool {
+        let most = MAX_TOLD * self.objective.abs().max(1.0);
+        self.gap.abs() <= most && self.dual_residual <= most
     }
 
     /// The same certificate for an objective in other units.
@@ -83,7 +96,11 @@ pub(crate) fn emptiness(lp: &BoxedLp, y: &DVector<f64>) -> f64 {
     }
     let nothing = vec![0.0; lp.columns()];
     let mut bound = lp.b.dot(y);
-    for (j, d) in lp.reduced_costs(&nothing, y.as_slice()).into_iter().enumerate() {
+    for (j, d) in lp
+        .reduced_costs(&nothing, y.as_slice())
+        .into_iter()
+        .enumerate()
+    {
         bound += (d * lp.lower[j]).min(d * lp.upper[j]);
     }
     bound / largest

@@ -25,11 +25,11 @@ use crate::refusal::Refusal;
 use crate::words::purchase as words;
 use model::{Failure, Program, Relaxed};
 use report::{BuyRow, LeftRow};
-use search::Search;
 use saltwright_fertilizers::units::GramsPerL;
+use search::Search;
 
-/// Parts of a search that count for a second of it: what a slow machine does (measured 2026-11-28,
-/// seasons on 12 to 18 fertilizers). A number of parts, unlike a clock, ends every run alike.
+/// Parts of a search that count for a second of it. A number of parts, unlike a clock, ends every run
+/// alike.
 const PARTS_A_SECOND: f64 = 2_500.0;
 /// Share of the seconds that is left for the proof, however long the engine took.
 const LEAST_SHARE: f64 = 0.25;
@@ -84,7 +84,10 @@ pub fn purchase_with(
     let (program, relaxed) = Program::relaxed(request, problem)
         .map_err(refused)?
         .ok_or_else(no_answer)?;
-    let search = (request.search_s, &mut watch as &mut dyn FnMut(&Progress) -> bool);
+    let search = (
+        request.search_s,
+        &mut watch as &mut dyn FnMut(&Progress) -> bool,
+    );
     let mut found = seek(&program, &relaxed, engine, search).map_err(refused)?;
     let mut bought = request.formulate.clone();
     for (at, candidate) in bought.choice.iter_mut().enumerate() {
@@ -188,7 +191,10 @@ fn propose(
     let whole = WholeProgram::new(&program.lp, &program.cost, &steps);
     let (start, bound) = (program.price(&found.bags), found.bound);
     let sought = guarded_whole(engine, &whole, &mut |sought| {
-        let best = sought.point.as_ref().map(|x| program.price(&program.bags(x)));
+        let best = sought
+            .point
+            .as_ref()
+            .map(|x| program.price(&program.bags(x)));
         watch(&Progress {
             total: best.map_or(start, |best| best.min(start)),
             bound,

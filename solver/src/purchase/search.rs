@@ -26,8 +26,8 @@ const WHOLE: f64 = 1e-6;
 const IS_POINT: f64 = 1e-7;
 /// A hundredth of a cent: the finest price that a common divisor is sought of.
 const PER_UNIT: f64 = 1e4;
-/// Parts between two looks at the one who waits.
-const LOOK: u64 = 32;
+/// Splits between two looks at the one who waits.
+const LOOK: u64 = 16;
 
 /// A part of the search.
 struct Part {
@@ -99,9 +99,10 @@ impl<'a> Search<'a> {
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // at most MOST_BAGS
             (0, most as u32)
         });
+        let all: Vec<(u32, u32)> = all.collect();
         let mut open = BinaryHeap::new();
-        let mut unclear = f64::INFINITY;
-        match self.look(&mut lp, all.collect(), 0.0)? {
+        let (mut unclear, mut steps) = (f64::INFINITY, 0_u64);
+        match self.look(&mut lp, all, 0.0)? {
             Looked::Open(part) => open.push(part),
             Looked::Unclear => unclear = 0.0,
             Looked::Closed => {}
@@ -112,7 +113,8 @@ impl<'a> Search<'a> {
                 open.clear();
                 break;
             }
-            let waits = self.parts % LOOK == 0;
+            let waits = steps.is_multiple_of(LOOK);
+            steps += 1;
             if self.parts >= most || (waits && !watch(self.total, part.bound.min(unclear))) {
                 open.push(part);
                 break;
@@ -129,10 +131,17 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        let least = open.peek().map_or(f64::INFINITY, |part| part.bound).min(unclear);
+        let least = open
+            .peek()
+            .map_or(f64::INFINITY, |part| part.bound)
+            .min(unclear);
         let closed = least.is_infinite() || self.is_closed(least);
         Ok(Ended {
-            bound: if closed { self.total } else { least.min(self.total) },
+            bound: if closed {
+                self.total
+            } else {
+                least.min(self.total)
+            },
             closed,
         })
     }

@@ -99,11 +99,8 @@ impl Stated {
                 let what = "a division says little without the litres that are weighed for";
                 let mend = "Say for how many litres.".to_owned();
                 let what = what.to_owned();
-                faults.add(
-                    reader.line(),
-                    reader.at(key),
-                    Problem::Contradiction { what, mend },
-                );
+                let line = reader.get(key).and_then(|node| node.line);
+                faults.add(line, reader.at(key), Problem::Contradiction { what, mend });
             }
         }
         reader.close(faults);
