@@ -138,3 +138,33 @@ fn whoever_waits_for_an_answer_gets_it() {
     drop(stdin);
     assert!(child.wait().expect("ended").success());
 }
+
+/// What is no file on a disk takes reports, too.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_device_takes_reports() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let input = path(folder.path(), "requests.jsonl");
+    std::fs::write(&input, requests(5)).expect("written");
+    let ran = batch(&[&input, "--out", "/dev/null", "--stats"]);
+    assert_eq!(ran.status.code(), Some(0), "{}", stderr(&ran));
+    let full = batch(&[&input, "--out", "/dev/full"]);
+    assert_eq!(full.status.code(), Some(1));
+    assert!(
+        stderr(&full).contains("the disk is full"),
+        "{}",
+        stderr(&full)
+    );
+}
+
+#[test]
+fn requests_are_never_written_over() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let input = path(folder.path(), "requests.jsonl");
+    std::fs::write(&input, requests(5)).expect("written");
+    for more in [&[][..], &["--resume"]] {
+        let ran = batch(&[&[input.as_str(), "--out", &input], more].concat());
+        assert_eq!(ran.status.code(), Some(1), "{}", stderr(&ran));
+        assert_eq!(std::fs::read_to_string(&input).expect("there"), requests(5));
+    }
+}

@@ -19,7 +19,7 @@ mod source;
 mod told;
 
 use super::{Ending, Stop};
-use crate::store::files::unwritten;
+use crate::store::files::{fault, unwritten};
 use asked::{Asked, Head};
 use clap::ValueEnum;
 use lines::{Blocks, Desk, Line};
@@ -28,6 +28,7 @@ use progress::Progress;
 use saltwright_fertilizers::Faults;
 use saltwright_recipes::Library;
 use source::Source;
+use std::fs::File;
 use std::io::{BufWriter, IsTerminal, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -85,15 +86,9 @@ impl Form {
 
 /// Runs it.
 pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending, Stop> {
-    let told = match Form::of(args.to, args.out.as_deref()) {
-        Form::Csv => Told::table(&args.columns, library)?,
-        Form::Jsonl if args.columns.is_empty() => Told::Json,
-        Form::Jsonl => {
-            let words = "--columns are for reports as CSV: add --to csv, or --out FILE.csv";
-            return Err(Stop::Usage(words.into()));
-        }
-    };
+    let told = told(args, library)?;
     let out_path = args.out.as_deref();
+    apart(args.file.as_deref(), out_path)?;
     let packing = out_path.map_or(Packing::Plain, |path| Packing::of(path).0);
     let mut source = Source::open(args.file.as_deref())?;
     let asked = match Form::of(args.from, args.file.as_deref()) {
@@ -143,11 +138,46 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
             let kept = file
                 .into_inner()
                 .map_err(std::io::IntoInnerError::into_error);
-            kept.and_then(|file| file.sync_all()).map_err(failed)?;
+            kept.and_then(|file| keep(&file)).map_err(failed)?;
         }
     }
     progress.finish();
     Ok(Ending::Within)
+}
+
+/// How reports are to be written.
+fn told(args: &Args, library: &Library) -> Result<Told, Stop> {
+    match Form::of(args.to, args.out.as_deref()) {
+        Form::Csv => Ok(Told::table(&args.columns, library)?),
+        Form::Jsonl if args.columns.is_empty() => Ok(Told::Json),
+        Form::Jsonl => {
+            let words = "--columns are for reports as CSV: add --to csv, or --out FILE.csv";
+            Err(Stop::Usage(words.into()))
+        }
+    }
+}
+
+/// Waits until it is on the disk, where it goes to one.
+fn keep(file: &File) -> std::io::Result<()> {
+    if file.metadata()?.is_file() {
+        return file.sync_all();
+    }
+    Ok(())
+}
+
+/// Refuses to write over what is read.
+fn apart(input: Option<&Path>, out: Option<&Path>) -> Result<(), Stop> {
+    let (Some(input), Some(out)) = (input, out) else {
+        return Ok(());
+    };
+    match (input.canonicalize(), out.canonicalize()) {
+        (Ok(read), Ok(written)) if read == written && read.is_file() => {
+            let reason = "the requests stand in this file";
+            let mend = "Write the reports to another one.";
+            Err(fault(out, reason, mend).into())
+        }
+        _ => Ok(()),
+    }
 }
 
 /// The column heads of a table: its first line that is not blank.
