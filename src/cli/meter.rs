@@ -6,7 +6,7 @@ use super::typed::{pair, quantity};
 use super::{Ending, Stop, stocks};
 use crate::view::{meter, text};
 use saltwright_fertilizers::units::{
-    Amount, Shown, parse_dose, parse_ec, parse_number, parse_ratio, parse_shown,
+    Amount, Shown, parse_celsius, parse_dose, parse_ec, parse_number, parse_ratio, parse_shown,
 };
 use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::Library;
@@ -40,6 +40,9 @@ pub struct Args {
     /// Days since the meter was calibrated
     #[arg(long, value_name = "DAYS")]
     calibrated: Option<String>,
+    /// Temperature of the checks, like 18 or "65 F"
+    #[arg(long)]
+    temperature: Option<String>,
     /// Stocks that a proportioner draws from (what `stock` wrote)
     #[arg(long, value_name = "FILE", requires = "dosed")]
     stock: Option<PathBuf>,
@@ -160,7 +163,13 @@ impl Args {
         if !make.is_empty() {
             request.set("make_ms_cm", Value::List(make).into());
         }
+        let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
         let figures = [
+            (
+                "temperature_c",
+                "--temperature",
+                optional(self.temperature.as_ref(), "--temperature", celsius, faults),
+            ),
             (
                 "aim_ms_cm",
                 "--aim",

@@ -31,17 +31,25 @@ pub fn sheet(report: &MeterReport) -> Sheet {
 }
 
 fn points(points: &[PointRow]) -> Option<Part> {
-    let columns = vec![
+    let mut columns = vec![
         Column::new("check, mS/cm at 25 °C", Kind::Figures),
         Column::new("shows", Kind::Figures),
         Column::new("off", Kind::Figures),
     ];
+    let is_cold = points.iter().any(|point| point.raw_ms_cm.is_some());
+    if is_cold {
+        columns.push(Column::new("conducts as it is", Kind::Figures));
+    }
     let rows = points.iter().map(|point| {
-        vec![
+        let mut row = vec![
             round::check_ec(point.true_ms_cm),
             round::check_ec(point.shows_ms_cm),
             point.off_pct.map_or_else(String::new, round::percent),
-        ]
+        ];
+        if is_cold {
+            row.push(point.raw_ms_cm.map_or_else(String::new, round::check_ec));
+        }
+        row
     });
     table(columns, rows.collect())
 }

@@ -4,6 +4,7 @@
 use super::ask::Asking;
 use super::form::{Field, Group};
 use super::job::{Answered, JobPage};
+use super::water::{temperature, temperature_unit};
 use super::{Visit, own, stocks};
 use crate::cli::meter::{Listed, both_meters, buffer, check, strength};
 use crate::view::meter;
@@ -38,6 +39,11 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
                 .hint("Like 650 ppm, 650 ppm@500, 1.3 or 13 CF."),
             Field::line("aim", "EC to tell the error at", "mS/cm").shown("1.4"),
             Field::line("days", "Calibrated so many days ago", ""),
+            Field::line(
+                "temperature",
+                "Temperature of the checks",
+                temperature_unit(visit),
+            ),
         ]),
         Group::folded(
             "Pen and EC meter in one solution, pH buffers, check solutions to make",
@@ -82,6 +88,7 @@ fn ask(asking: &mut Asking<'_>) {
     }
     asking.quantity("aim", "aim_ms_cm", ec);
     asking.quantities("make", "make_ms_cm", ec);
+    temperature(asking);
     asking.quantity("days", "calibrated_days_ago", parse_number);
     if let Some(typed) = asking.value("reading") {
         match parse_shown(typed) {

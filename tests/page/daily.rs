@@ -24,7 +24,7 @@ fn a_page_of_meters_takes_all_that_the_command_takes() {
     let arguments = [
         "meter", "--check", "0.5=0.53", "--check", "KCl:0.745g=1.40", "--check", "NaCl:1g=1.9",
         "--pair", "745ppm=1.49", "--pair", "1120 ppm=2.25", "--buffer", "7=7.1", "--buffer", "4=4.2",
-        "--make", "1.413", "--make", "2.76", "--calibrated", "40", "--reading", "13 CF",
+        "--make", "1.413", "--make", "2.76", "--calibrated", "40", "--temperature", "64.4 F", "--reading", "13 CF",
         "--aim", "1200 uS/cm", "--stock", STOCKS, "--ratio", "1:128", "--dosed", "1.2",
         "--water", "larch-hollow-spring",
     ];
@@ -34,6 +34,7 @@ fn a_page_of_meters_takes_all_that_the_command_takes() {
         ("buffers", "7 = 7.1\n4 = 4.2"),
         ("make", "1.413; 2,76"),
         ("days", "40"),
+        ("temperature", "18"),
         ("reading", "13 CF"),
         ("aim", "1200 µS/cm"),
         ("stocks", "own"),

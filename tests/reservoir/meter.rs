@@ -135,3 +135,28 @@ fn a_proportioner_is_checked_the_same_way() {
     let none = ask(0.3, json!([]));
     assert_eq!(none["doser"]["delivers_ratio"], json!(null));
 }
+
+/// A meter that shows what a check solution conducts in the cold does not compensate; its slope is
+/// not what is off. Source: primary standards of potassium chloride, 0.01 mol/kg, 1408.23 µS/cm at
+/// 25 °C and 1141.45 at 15 °C (Wu, Koch and Pratt 1991, as tabulated in the CRC Handbook, p. 5-73;
+/// tests/data/chemistry).
+#[test]
+fn a_meter_without_compensation_is_named() {
+    let ask = |celsius: f64, shows: f64| {
+        answer(&json!({"job": "meter", "temperature_c": celsius,
+            "points": [{"true_ms_cm": 1.40823, "shows": shows}]}))
+    };
+    let without = ask(15.0, 1.14145);
+    let raw = number(&without, "/points/0/raw_ms_cm");
+    println!("KCl at 15 °C: {raw:.5} mS/cm for 1.14145");
+    assert!((raw / 1.14145 - 1.0).abs() < 0.002, "{raw}");
+    assert_eq!(without["compensates"], json!(false));
+    assert_eq!(without["verdict"], "good");
+    let words = without["words"].as_str().expect("words");
+    assert!(words.contains("does not compensate"), "{words}");
+    let with = ask(15.0, 1.38);
+    assert_eq!(with["compensates"], json!(true));
+    assert!((number(&with, "/slope") - 1.38 / 1.408_23).abs() < 1e-9);
+    assert_eq!(ask(24.0, 1.39)["compensates"], json!(null));
+    assert_eq!(ask(99.0, 1.39)["refusal"]["where"], "temperature_c");
+}

@@ -142,7 +142,11 @@ impl Liquid {
 
     /// EC as it is, mS/cm at 25 °C.
     pub fn ec_ms_cm(&self) -> Result<f64, NotConverged> {
-        let at = Conditions::reference();
+        self.raw_ms_cm(Conditions::reference())
+    }
+
+    /// What it conducts at its own temperature, mS/cm.
+    pub fn raw_ms_cm(&self, at: &Conditions) -> Result<f64, NotConverged> {
         Ok(conductivity(at, &self.solve(at)?).us_cm / 1000.0)
     }
 

@@ -239,7 +239,7 @@ fn meter() -> [Value; 2] {
         ],
         "pairs": [{"ppm": 700, "ec_ms_cm": 1.4}], "reading": {"ppm": 840, "scale": 700},
         "ph_points": [{"true_ph": 7, "shows": 6.9}, {"true_ph": 4.01, "shows": 4.1}],
-        "make_ms_cm": [1.413, 2.77], "aim_ms_cm": 1.6, "calibrated_days_ago": 20,
+        "make_ms_cm": [1.413, 2.77], "aim_ms_cm": 1.6, "calibrated_days_ago": 20, "temperature_c": 18,
         "doser": {"stock": stocks(), "ratio": 100, "shows_ms_cm": 1.7}, "water": "rain-barrel",
     });
     let little = json!({"points": [{"true_ms_cm": 1.413, "shows": 1.36}]});

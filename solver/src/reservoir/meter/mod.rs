@@ -6,6 +6,8 @@
 pub mod report;
 pub mod request;
 
+mod cold;
+
 pub use report::MeterReport;
 pub use request::MeterRequest;
 
@@ -62,8 +64,17 @@ pub fn meter(request: &MeterRequest) -> Result<MeterReport, Refusal> {
     let truths: Result<Vec<f64>, NotConverged> = request.points.iter().map(truth).collect();
     let truths = truths.map_err(unsolved)?;
     let (scale, scales) = scale(request, &truths);
-    let points = points(request, &truths, scale)?;
-    let line = line(&points)?;
+    let mut points = points(request, &truths, scale)?;
+    if let Some(celsius) = request.temperature_c {
+        for (row, point) in points.iter_mut().zip(&request.points) {
+            row.raw_ms_cm = cold::raw_ms_cm(point, celsius).map_err(unsolved)?;
+        }
+    }
+    let compensates = cold::compensates(&points);
+    let line = match compensates {
+        Some(false) => line(&as_they_conduct(&points))?,
+        _ => line(&points)?,
+    };
     let solutions = solutions(&request.make_ms_cm).map_err(unsolved)?;
     let doser = match &request.doser {
         Some(doser) => Some(dose(doser, line).map_err(unsolved)?),
@@ -75,6 +86,7 @@ pub fn meter(request: &MeterRequest) -> Result<MeterReport, Refusal> {
         offset_ms_cm: line.map(|line| line.offset),
         slope: line.map(|line| line.slope),
         verdict: line.map(|line| health(line.slope - 1.0, line.offset, GOOD, CALIBRATED_AWAY)),
+        compensates,
         at_aim: line.map(|line| at_aim(line, request.aim_ms_cm)),
         reading: request.reading.map(|shows| reading(shows, scale, line)),
         ph: ph(&request.ph_points)?,
@@ -152,9 +164,19 @@ fn points(
             true_ms_cm: *truth,
             shows_ms_cm,
             off_pct: (*truth > 0.0).then(|| 100.0 * (shows_ms_cm / truth - 1.0)),
+            raw_ms_cm: None,
         })
     })
     .collect()
+}
+
+/// The points against what their solutions conduct at their temperature.
+fn as_they_conduct(points: &[PointRow]) -> Vec<PointRow> {
+    let against = |point: &PointRow| PointRow {
+        true_ms_cm: point.raw_ms_cm.unwrap_or(point.true_ms_cm),
+        ..*point
+    };
+    points.iter().map(against).collect()
 }
 
 /// The line through the checks: one gives the slope (at zero the offset), more the least squares.
@@ -250,6 +272,7 @@ fn ph(checks: &[(f64, f64)]) -> Result<Option<PhMeter>, Refusal> {
             true_ms_cm: *truth,
             shows_ms_cm: *shows,
             off_pct: None,
+            raw_ms_cm: None,
         })
         .collect();
     // One buffer tells the offset, not the slope.
@@ -335,6 +358,7 @@ mod tests {
             true_ms_cm,
             shows_ms_cm,
             off_pct: None,
+            raw_ms_cm: None,
         };
         let two = line(&[row(0.0, 0.05), row(1.413, 1.463)]);
         let two = two.expect("a line").expect("points");

@@ -17,6 +17,9 @@ pub struct MeterReport {
     pub slope: Option<f64>,
     /// How the meter does; none without a point.
     pub verdict: Option<Health>,
+    /// False where it shows the checks as they conduct at their temperature: it does not compensate,
+    /// and its line is drawn against that. None where that cannot be told.
+    pub compensates: Option<bool>,
     /// The points, as they were reckoned.
     pub points: Vec<PointRow>,
     /// What the error does where the meter is trusted to show an aim.
@@ -67,6 +70,8 @@ pub struct PointRow {
     pub shows_ms_cm: f64,
     /// Off by so many percent of the true value; none at zero.
     pub off_pct: Option<f64>,
+    /// What the check solution conducts at the temperature of the check, mS/cm, where one is named.
+    pub raw_ms_cm: Option<f64>,
 }
 
 /// What the error does.

@@ -112,6 +112,8 @@ pub struct MeterRequest {
     pub aim_ms_cm: f64,
     /// Days since the EC meter and the pH meter were calibrated.
     pub calibrated_days_ago: Option<f64>,
+    /// Temperature of the checks, °C; 25 where nobody says.
+    pub temperature_c: Option<f64>,
     /// A proportioner or dosing pump.
     pub doser: Option<Doser>,
 }
@@ -133,6 +135,7 @@ impl MeterRequest {
         };
         let aim = reader.number("aim_ms_cm", AIM, faults);
         let days = reader.number("calibrated_days_ago", DAYS, faults);
+        let temperature_c = reader.number("temperature_c", Limits::CELSIUS, faults);
         let doser = Doser::read(&mut reader, library, faults);
         reader.close(faults);
         faults.is_empty().then(|| Self {
@@ -143,6 +146,7 @@ impl MeterRequest {
             make_ms_cm,
             aim_ms_cm: aim.unwrap_or(USUAL_AIM_MS_CM),
             calibrated_days_ago: days,
+            temperature_c,
             doser,
         })
     }

@@ -116,6 +116,7 @@ impl RefillRequest {
             let mend = "Give at least two: when, litres and EC of each.";
             faults.add(node.line, "readings", Problem::Empty { what, mend });
         }
+        same_clock(&readings, &added, faults);
         let formulate = formulate?;
         faults.is_empty().then_some(Self {
             formulate,
@@ -124,6 +125,21 @@ impl RefillRequest {
             analysis,
             limits,
         })
+    }
+}
+
+/// Dates and days that somebody counted have no common beginning.
+fn same_clock(readings: &[TankReading], added: &[Added], faults: &mut Faults) {
+    let of_readings = readings.iter().map(|reading| ("readings", &reading.at));
+    let of_added = added.iter().map(|added| ("added", &added.at));
+    let mut moments = of_readings.chain(of_added);
+    let Some((_, first)) = moments.next() else {
+        return;
+    };
+    if let Some((list, _)) = moments.find(|(_, at)| at.is_date != first.is_date) {
+        let what = "some moments are dates, others numbers of days".to_owned();
+        let mend = "Write all of them one way.".to_owned();
+        faults.add(None, list, Problem::Contradiction { what, mend });
     }
 }
 

@@ -80,6 +80,14 @@ fn line(report: &MeterReport) -> Option<String> {
             at.show_instead_ms_cm
         )
     };
+    if report.compensates == Some(false) {
+        return Some(format!(
+            "The EC meter shows the checks as they conduct at their own temperature, {:.1} % of it: \
+             it does not compensate, or that is switched off. Switch it on, or check near 25 °C; \
+             calibrated in the cold it would be off ever after.",
+            100.0 * slope
+        ));
+    }
     let zero = if offset.abs() < 5e-4 {
         String::new()
     } else {
@@ -178,7 +186,7 @@ pub(crate) fn cautions(request: &MeterRequest, report: &MeterReport) -> Vec<Stri
     if request.ph_points.len() == 1 {
         cautions.push("One buffer tells no slope: check in a second one.".into());
     }
-    if !report.points.is_empty() {
+    if !report.points.is_empty() && request.temperature_c.is_none() {
         cautions.push(
             "Check near 25 °C: a meter that compensates is off by 1 to 2 % in the cold, and check \
              solutions have temperatures of their own."

@@ -106,6 +106,8 @@ pub struct MeterRequest {
     aim_ms_cm: Option<AimEc>,
     /// Days since the meter was calibrated.
     calibrated_days_ago: Option<DaysAgo>,
+    /// Temperature of the checks.
+    temperature_c: Option<Celsius>,
     /// A proportioner or dosing pump.
     doser: Option<Doser>,
     /// The water that it runs on.
