@@ -303,3 +303,24 @@ pub fn named_entries<'n>(
         .map(|(key, node)| (key.as_str(), node, document::join(path, key)))
         .collect()
 }
+
+/// The items of a list, at most so many, each read by `read`; none where there is no list.
+pub(crate) fn items<T>(
+    reader: &mut Reader<'_>,
+    (key, most): (&'static str, usize),
+    faults: &mut Faults,
+    read: impl Fn(&mut Reader<'_>, &mut Faults) -> Option<T>,
+) -> Vec<T> {
+    let Some(node) = reader.get(key) else {
+        return Vec::new();
+    };
+    let at = reader.at(key);
+    let items = document::list_of(node, &at, (key, most), faults).unwrap_or_default();
+    let each = items.iter().enumerate().filter_map(|(position, item)| {
+        let mut reader = Reader::open(item, &format!("{at}[{position}]"), faults)?;
+        let found = read(&mut reader, faults);
+        reader.close(faults);
+        found
+    });
+    each.collect()
+}

@@ -419,8 +419,8 @@ A check is what is true and what is shown: its EC from the bottle, or the grams
 of dry KCl or NaCl in a litre of pure water. Through several a line is drawn:
 shows = offset + slope x true. It says what the error does at an EC (--aim 1.4):
 what the solution is when the meter shows that, and what the meter should show
-until it is mended. With --temperature 15 a meter that does not compensate is told
-from one that is off.
+until it is mended. With --temperature 15 a meter that does not compensate is
+told from one that is off.
 
 A proportioner is judged by the EC behind it: the ratio at which this water and
 these stocks read so much. Good, here: 2 % and 0.03 mS/cm for EC, 0.1 and 5 % of

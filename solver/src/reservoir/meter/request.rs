@@ -2,7 +2,7 @@
 
 use super::super::reading::{MOST_EC_MS_CM, read_scale};
 use super::super::supply::Stocks;
-use crate::request::{ENVELOPE, Shelf, water_or_pure};
+use crate::request::{ENVELOPE, Shelf, items, water_or_pure};
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader};
 use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::{Library, Water};
@@ -123,9 +123,9 @@ impl MeterRequest {
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
         let mut reader = Reader::open(node, "", faults)?;
         reader.accept(&ENVELOPE);
-        let points = items(&mut reader, "points", faults, Point::read);
-        let pairs = items(&mut reader, "pairs", faults, read_pair);
-        let ph_points = items(&mut reader, "ph_points", faults, read_ph_point);
+        let points = items(&mut reader, ("points", MOST), faults, Point::read);
+        let pairs = items(&mut reader, ("pairs", MOST), faults, read_pair);
+        let ph_points = items(&mut reader, ("ph_points", MOST), faults, read_ph_point);
         let reading = reader
             .get("reading")
             .and_then(|node| read_reading(node, faults));
@@ -150,27 +150,6 @@ impl MeterRequest {
             doser,
         })
     }
-}
-
-/// The items of a list, each read by `read`.
-fn items<T>(
-    reader: &mut Reader<'_>,
-    key: &'static str,
-    faults: &mut Faults,
-    read: impl Fn(&mut Reader<'_>, &mut Faults) -> Option<T>,
-) -> Vec<T> {
-    let Some(node) = reader.get(key) else {
-        return Vec::new();
-    };
-    let at = reader.at(key);
-    let list = document::list_of(node, &at, (key, MOST), faults).unwrap_or_default();
-    let each = list.iter().enumerate().filter_map(|(position, item)| {
-        let mut reader = Reader::open(item, &format!("{at}[{position}]"), faults)?;
-        let found = read(&mut reader, faults);
-        reader.close(faults);
-        found
-    });
-    each.collect()
 }
 
 /// A number that may not be left out.

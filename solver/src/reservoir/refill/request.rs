@@ -4,7 +4,7 @@ use super::super::reading::Reading;
 use super::super::supply::{StockTank, Stocks};
 use super::super::time::Moment;
 use crate::formulate::FormulateRequest;
-use crate::request::{ENVELOPE, Shelf, named_entries, water};
+use crate::request::{ENVELOPE, Shelf, items, named_entries, water};
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader};
 use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::GramsPerL;
@@ -85,7 +85,7 @@ impl RefillRequest {
         let formulate = FormulateRequest::read(&Node::table(entries), library, faults);
         // Its faults were noted with the formulation.
         let shelf = Shelf::read(&mut reader, library, &mut Faults::default());
-        let mut readings = list(&mut reader, "readings", faults, TankReading::read);
+        let mut readings = items(&mut reader, ("readings", MOST), faults, TankReading::read);
         let stock = reader.get("stock");
         let stock = stock.and_then(|node| Stocks::read(node, "stock", &shelf, faults));
         let beside = Beside {
@@ -93,7 +93,7 @@ impl RefillRequest {
             shelf,
             tanks: stock.map(|stock| stock.tanks).unwrap_or_default(),
         };
-        let mut added = list(&mut reader, "added", faults, |reader, faults| {
+        let mut added = items(&mut reader, ("added", MOST), faults, |reader, faults| {
             Added::read(reader, &beside, faults)
         });
         let analysis = reader.get("analysis").and_then(|node| {
@@ -141,27 +141,6 @@ fn same_clock(readings: &[TankReading], added: &[Added], faults: &mut Faults) {
         let mend = "Write all of them one way.".to_owned();
         faults.add(None, list, Problem::Contradiction { what, mend });
     }
-}
-
-/// The items of a list, each read by `read`.
-fn list<T>(
-    reader: &mut Reader<'_>,
-    key: &'static str,
-    faults: &mut Faults,
-    read: impl Fn(&mut Reader<'_>, &mut Faults) -> Option<T>,
-) -> Vec<T> {
-    let Some(node) = reader.get(key) else {
-        return Vec::new();
-    };
-    let at = reader.at(key);
-    let items = document::list_of(node, &at, (key, MOST), faults).unwrap_or_default();
-    let each = items.iter().enumerate().filter_map(|(position, item)| {
-        let mut reader = Reader::open(item, &format!("{at}[{position}]"), faults)?;
-        let found = read(&mut reader, faults);
-        reader.close(faults);
-        found
-    });
-    each.collect()
 }
 
 /// When, which may not be left out.
