@@ -178,6 +178,24 @@ fn what_is_refused_is_a_problem_with_the_refusal_inside() {
     assert_eq!(several["id"], 3);
 }
 
+/// A request full of faults gets an answer that is not many times as large.
+#[test]
+fn a_flood_of_faults_is_counted() {
+    let many: Vec<String> = (0..90_000).map(|at| format!("\"k{at}\":1")).collect();
+    let refused = post("predict", &format!("{{\"mix\":[],{}}}", many.join(",")));
+    assert_eq!(refused.status, 422);
+    assert!(refused.text.len() < 100_000, "{}", refused.text.len());
+    let faults = tree(&refused)["faults"]
+        .as_array()
+        .expect("several")
+        .clone();
+    let last = faults.last().expect("one")["what"].as_str();
+    assert!(
+        last.is_some_and(|words| words.contains("not told here: 89800")),
+        "{last:?}"
+    );
+}
+
 /// A schema of the description, with the parts that it refers to.
 fn schema(described: &Value, pointer: &str) -> jsonschema::Validator {
     let mut whole = described.clone();

@@ -4,6 +4,7 @@ mod daily;
 mod everywhere;
 mod faults;
 mod folder;
+mod hostile;
 mod journal;
 mod links;
 mod marks;

@@ -270,6 +270,33 @@ fn it_refuses_what_is_too_large() {
     }
 }
 
+/// Line ends in what is asked make no headers of an answer.
+#[test]
+fn nothing_that_is_asked_becomes_a_header() {
+    let served = Served::start(&[]);
+    let form = [
+        "Host: localhost",
+        "Content-Type: application/x-www-form-urlencoded",
+    ];
+    let evil = "recipe=x%0d%0aSet-Cookie:%20a=b%0d%0a%0d%0a<b>";
+    let (_, posted) = served.ask("POST /formulate", &form, evil);
+    for path in [
+        "/formulate.csv?batch=x%0d%0aSet-Cookie:%20a=b&recipe=hoagland-2",
+        "/x%0d%0aSet-Cookie:%20a=b",
+        "/api%0d%0aSet-Cookie:%20a=b",
+    ] {
+        let (status, back) = served.get(path);
+        assert!(status < 500, "{path}: {back}");
+        for back in [&back, &posted] {
+            let head = back.split("\r\n\r\n").next().unwrap_or_default();
+            assert!(
+                !head.to_lowercase().contains("set-cookie:"),
+                "{path}: {head}"
+            );
+        }
+    }
+}
+
 #[test]
 fn what_is_no_http_does_no_harm() {
     let served = Served::start(&[]);

@@ -3,6 +3,10 @@
 //! A [`Problem`] holds the facts; its sentence (`Display`) and its way out ([`Problem::mend`]) are
 //! worded here, once, for every file, request and face.
 
+mod list;
+
+pub use list::Faults;
+
 use crate::formula::FormulaError;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -62,6 +66,8 @@ pub enum Problem {
         count: usize,
         most: usize,
     },
+    #[error("so many more faults are not told here: {count}")]
+    More { count: usize },
     #[error("there is no {kind} called \"{name}\"")]
     Unknown {
         kind: &'static str,
@@ -143,7 +149,10 @@ impl Problem {
         match self {
             Self::NotANumber { .. } => Kind::NotANumber,
             Self::Negative { .. } => Kind::Negative,
-            Self::TooLarge { .. } | Self::TooMany { .. } | Self::NumberOverflow => Kind::TooLarge,
+            Self::TooLarge { .. }
+            | Self::TooMany { .. }
+            | Self::More { .. }
+            | Self::NumberOverflow => Kind::TooLarge,
             Self::TooSmall { .. } => Kind::TooSmall,
             Self::Unknown { .. } | Self::NotOneOf { .. } | Self::UnknownUnit { .. } => {
                 Kind::UnknownName
@@ -179,6 +188,7 @@ impl Problem {
             Self::TooSmall { low, unit, .. } => {
                 format!("Give at least {}{unit}{}.", plainly(*low), check(unit))
             }
+            Self::More { .. } => "Mend those above, then try again.".into(),
             Self::TooMany { things, most, .. } => format!("Keep to {most} {things}."),
             Self::Unknown {
                 nearest: Some(nearest),
@@ -278,62 +288,6 @@ impl fmt::Display for Fault {
     }
 }
 
-/// Faults as they are met while reading one source: reading goes on, so that all are named at
-/// once.
-#[derive(Debug, Default)]
-pub struct Faults {
-    file: Option<String>,
-    list: Vec<Fault>,
-}
-
-impl Faults {
-    /// For text that comes from a file of that name.
-    pub fn in_file(file: &str) -> Self {
-        Self {
-            file: Some(file.to_owned()),
-            list: Vec::new(),
-        }
-    }
-
-    /// Notes a fault.
-    pub fn add(&mut self, line: Option<usize>, field: impl Into<String>, problem: Problem) {
-        self.list.push(Fault {
-            file: self.file.clone(),
-            line,
-            field: field.into(),
-            problem,
-        });
-    }
-
-    /// Takes over the faults of another source.
-    pub fn extend(&mut self, others: impl IntoIterator<Item = Fault>) {
-        self.list.extend(others);
-    }
-
-    /// How many so far.
-    pub fn len(&self) -> usize {
-        self.list.len()
-    }
-
-    /// True while nothing is wrong.
-    pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
-    }
-
-    /// The value where nothing was wrong, else all faults.
-    pub fn finish<T>(self, value: Option<T>) -> Result<T, Vec<Fault>> {
-        match value {
-            Some(value) if self.list.is_empty() => Ok(value),
-            _ => Err(self.list),
-        }
-    }
-
-    /// The faults themselves.
-    pub fn into_list(self) -> Vec<Fault> {
-        self.list
-    }
-}
-
 /// The known name nearest to what was typed, if any is near enough to be worth offering.
 ///
 /// Near: Damerau-Levenshtein distance of at most a third of the longer name, or a prefix.
@@ -369,6 +323,9 @@ mod tests {
             Some("potassium-nitrate")
         );
         assert_eq!(nearest("xyz", known), None);
+        // One letter off is near where there are more letters, not where it is the only one.
+        assert_eq!(nearest("KK", ["K", "P"]).as_deref(), Some("K"));
+        assert_eq!(nearest("P", ["K"]), None);
         assert_eq!(nearest("", known), None);
     }
 

@@ -1,14 +1,39 @@
 //! A CSV file as rows of named cells, with a spreadsheet's habits forgiven.
 //!
 //! Read without complaint: a byte order mark, semicolons or tabs for commas, a decimal comma where
-//! cells are not split by commas, blank lines, empty columns at the end, quoted cells, CRLF.
+//! cells are not split by commas, blank lines, empty columns at the end, quoted cells, CRLF. The other
+//! way, a text that a spreadsheet would run as a formula is written with a mark before it, which is
+//! taken off again.
 
 use crate::document::{Node, Value};
 use crate::fault::{Faults, Problem, nearest};
-use crate::units::shorten;
+use crate::units::{parse_number, shorten};
+use std::borrow::Cow;
 
 /// Most rows that are read.
 pub const MAX_ROWS: usize = 20_000;
+
+/// What a spreadsheet may take for a formula, and the mark itself.
+const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', MARK];
+/// The mark that makes a cell a text.
+const MARK: char = '\'';
+
+/// A cell as it is written: a text that a spreadsheet would run as a formula (`=cmd|…`) is marked as
+/// a text, a number is not. Mark and characters: common practice, no source.
+pub fn guarded(cell: &str) -> Cow<'_, str> {
+    if cell.starts_with(FORMULA) && parse_number(cell).is_err() {
+        format!("{MARK}{cell}").into()
+    } else {
+        cell.into()
+    }
+}
+
+/// The cell without the mark of [`guarded`].
+pub fn unguarded(cell: &str) -> &str {
+    let rest = cell.strip_prefix(MARK);
+    rest.filter(|rest| rest.starts_with(FORMULA))
+        .unwrap_or(cell)
+}
 
 /// A table of text cells under named columns.
 #[derive(Debug)]
@@ -112,7 +137,7 @@ impl Grid {
             (!cell.is_empty()).then(|| {
                 let node = Node {
                     line: Some(row.line),
-                    value: Value::Text(cell.clone()),
+                    value: Value::Text(unguarded(cell).to_owned()),
                 };
                 (name.as_str(), node)
             })
@@ -234,6 +259,29 @@ mod tests {
         ] {
             assert_eq!(cells(odd), plain, "{odd:?}");
         }
+    }
+
+    #[test]
+    fn a_formula_is_written_as_a_text_and_read_as_it_was() {
+        for (cell, written) in [
+            ("=1+1", "'=1+1"),
+            ("=cmd|' /C calc'!A0", "'=cmd|' /C calc'!A0"),
+            ("+7 drops", "'+7 drops"),
+            ("-", "'-"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("\tx", "'\tx"),
+            ("'=x", "''=x"),
+            ("'tis", "''tis"),
+            ("-0.5", "-0.5"),
+            ("2-0-1", "2-0-1"),
+            ("", ""),
+        ] {
+            assert_eq!(guarded(cell), written);
+            assert_eq!(unguarded(written), cell);
+        }
+        // What nobody marked stays.
+        assert_eq!(unguarded("'tis"), "'tis");
+        assert_eq!(cells("id,note\n'=a,'b\n")[0][0].1, "=a");
     }
 
     #[test]

@@ -366,6 +366,18 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_nutrient_is_written_by_its_key_as_wide_as_asked() {
+        let written = Aimed::all().map(|aimed| (format!("{aimed}"), aimed.key()));
+        for (written, key) in written {
+            assert_eq!(written, key);
+        }
+        assert_eq!(
+            format!("{:>3}|{:<3}", Aimed::TotalN, Aimed::TotalN),
+            "  N|N  "
+        );
+    }
+
+    #[test]
     fn report_order_puts_total_n_after_its_forms() {
         let keys: Vec<_> = Aimed::all().map(Aimed::key).collect();
         assert_eq!(keys[..5], ["NO3-N", "NH4-N", "urea-N", "N", "P"]);

@@ -6,7 +6,7 @@ use crate::assay::Assay;
 use crate::document::{Node, Value};
 use crate::fault::{Fault, Faults, Problem, nearest};
 use crate::fertilizer::Fertilizer;
-use crate::grid::{Grid, Row};
+use crate::grid::{Grid, Row, guarded};
 use crate::nutrient::Nutrient;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -141,7 +141,8 @@ impl Table {
         let mut records = vec![head.into_iter().map(str::to_owned).collect::<Vec<_>>()];
         records.extend(self.rows.iter().map(|row| csv_record(row)));
         for record in records {
-            if writer.write_record(&record).is_err() {
+            let cells = record.iter().map(|cell| guarded(cell).into_owned());
+            if writer.write_record(cells.collect::<Vec<_>>()).is_err() {
                 return String::new();
             }
         }

@@ -1,5 +1,6 @@
 //! Tables of a report as CSV, exact, for a spreadsheet and for reading back.
 
+use saltwright_fertilizers::grid::guarded;
 use saltwright_solver::formulate::report::{MixRow, NutrientRow};
 use saltwright_solver::label::report::AnalysisRow;
 use saltwright_solver::predict::{PredictMixRow, PredictNutrient};
@@ -397,7 +398,8 @@ pub fn write(head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> String {
     let head = std::iter::once(head.iter().map(|cell| (*cell).to_owned()).collect());
     for record in head.chain(rows) {
         // Writing to memory fails only where rows differ in length, which these do not.
-        if writer.write_record(&record).is_err() {
+        let cells = record.iter().map(|cell| guarded(cell).into_owned());
+        if writer.write_record(cells.collect::<Vec<_>>()).is_err() {
             break;
         }
     }

@@ -11,7 +11,7 @@ const BROKEN: [&str; 6] = ["?", "-1", "1e99", "a=b=c", "K = x\n=\n..", "{\"x\": 
 const FREE: [&str; 4] = ["batch", "name", "currency", "find"];
 
 /// The names of the fields of a page, in order, each once.
-fn names(page: &str) -> Vec<String> {
+pub(super) fn names(page: &str) -> Vec<String> {
     let (_, form) = page.split_once("<form").expect("a form");
     let (form, _) = form.split_once("</form>").expect("its end");
     let mut names: Vec<String> = Vec::new();
@@ -25,7 +25,7 @@ fn names(page: &str) -> Vec<String> {
 }
 
 /// The choice beside a field that lets it count.
-fn with_choice(field: &str) -> Option<(&'static str, &'static str)> {
+pub(super) fn with_choice(field: &str) -> Option<(&'static str, &'static str)> {
     match field {
         "own-recipe" => Some(("recipe", "own")),
         "own-water" => Some(("water", "own")),

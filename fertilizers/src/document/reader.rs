@@ -113,7 +113,10 @@ impl<'a> Reader<'a> {
                     Problem::Unknown {
                         kind: "key",
                         name: crate::units::shorten(name),
-                        nearest: nearest(name, self.known.iter().copied()),
+                        // What is only counted needs no help.
+                        nearest: (!faults.is_full())
+                            .then(|| nearest(name, self.known.iter().copied()))
+                            .flatten(),
                     },
                 );
             }

@@ -7,6 +7,7 @@
 
 use super::path::{self, Step};
 use saltwright_fertilizers::fault::nearest;
+use saltwright_fertilizers::grid::guarded;
 use saltwright_fertilizers::{Fault, Faults, Nutrient, Problem};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Answer;
@@ -129,7 +130,7 @@ fn cell(answer: &Value, steps: &[Step]) -> String {
     match at {
         Value::Null => String::new(),
         // A line of the output is an answer, whatever was typed into an id.
-        Value::String(text) => text.replace(['\r', '\n'], " "),
+        Value::String(text) => guarded(&text.replace(['\r', '\n'], " ")).into_owned(),
         other => other.to_string(),
     }
 }

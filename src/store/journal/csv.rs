@@ -29,11 +29,6 @@ const COLUMNS: [&str; 13] = [
     "settings",
     "batch",
 ];
-/// What a spreadsheet would take for a formula; a mark before it keeps it a text.
-const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', MARK];
-/// That mark.
-const MARK: char = '\'';
-
 /// Entries as CSV.
 pub fn print(entries: &[Entry]) -> String {
     write(&COLUMNS, entries.iter().map(cells))
@@ -47,31 +42,17 @@ fn cells(entry: &Entry) -> Vec<String> {
         entry.number.to_string(),
         content.at.wall(),
         format!("UTC{}", content.at.offset()),
-        guarded(&content.system),
+        content.system.clone(),
         content.kind().word().to_owned(),
         optional(reading.ec_ms_cm),
         optional(reading.ph),
         optional(reading.temperature_c),
         optional(reading.litres),
-        guarded(&deeds(&details.done)),
-        guarded(&details.note),
+        deeds(&details.done),
+        details.note.clone(),
         json(settings),
         json(details.batch.as_ref()),
     ]
-}
-
-fn guarded(text: &str) -> String {
-    if text.starts_with(FORMULA) {
-        format!("{MARK}{text}")
-    } else {
-        text.to_owned()
-    }
-}
-
-fn unguarded(text: &str) -> &str {
-    let rest = text.strip_prefix(MARK);
-    rest.filter(|rest| rest.starts_with(FORMULA))
-        .unwrap_or(text)
 }
 
 /// Structures that a cell holds as they are; their fields are always text, numbers and lists.
@@ -146,7 +127,7 @@ fn content(
     let at = at
         .map_err(|problem| faults.add(line, "date_time", problem))
         .ok();
-    let named = reader.text("system", faults).map(unguarded).or(system);
+    let named = reader.text("system", faults).or(system);
     if named.is_none() {
         let (what, mend) = (
             "the system",
@@ -160,13 +141,13 @@ fn content(
         temperature_c: reader.number("temperature_c", Limits::CELSIUS, faults),
         litres: reader.number("litres", super::entry::LEVEL, faults),
     };
-    let done = reader.text("done", faults).map(unguarded);
+    let done = reader.text("done", faults);
     let done = done.map(read_deeds).transpose();
     let done = done
         .map_err(|problem| faults.add(line, "done", problem))
         .ok()
         .flatten();
-    let note = reader.text("note", faults).map(unguarded);
+    let note = reader.text("note", faults);
     let settings: Option<Settings> = read_json(&mut reader, "settings", faults);
     let batch: Option<Batch> = read_json(&mut reader, "batch", faults);
     let content = Content {
