@@ -1,104 +1,141 @@
-//! The README, run: every command in it works, and the answer it prints is the real one.
+//! What is told to readers, run: every command in the README and in the story of a season works, and
+//! the answers that stand there are the real ones.
 
-use crate::common::{saltwright, stdout};
+use crate::common::{saltwright, stderr, stdout};
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Output, Stdio};
+use tempfile::TempDir;
 
 const README: &str = include_str!("../README.md");
+const SEASON: &str = include_str!("../docs/season.md");
 
-/// Blocks of a kind, in order.
-fn blocks(kind: &str) -> Vec<&'static str> {
-    let fence = format!("```{kind}\n");
-    README
-        .split(fence.as_str())
-        .skip(1)
-        .filter_map(|rest| rest.split("```").next())
-        .map(str::trim_end)
-        .collect()
+/// A command with what is told to follow it.
+struct Told<'a> {
+    command: &'a str,
+    /// Lines of its answer, in order; `...` stands for others between them.
+    answer: Option<&'a str>,
 }
 
-/// A command of the README as arguments of the program under test, and what is piped into it.
-fn command(block: &str) -> Option<(Vec<String>, String)> {
-    let (input, call) = match block.split_once(" | ") {
+/// Every command of a text, in order.
+fn told(text: &str) -> Vec<Told<'_>> {
+    let blocks = text.split("```sh\n").skip(1);
+    let told = blocks.map(|block| {
+        let (command, rest) = block.split_once("\n```").expect("an end");
+        let answer = rest.split_once("```text\n").and_then(|(between, answer)| {
+            let (answer, _) = answer.split_once("```").expect("an end");
+            (!between.contains("```")).then_some(answer)
+        });
+        Told { command, answer }
+    });
+    told.collect()
+}
+
+/// A folder that vanishes, with the lists of the demonstration where a reader finds them.
+fn place() -> TempDir {
+    let demo = "recipes/data/demo";
+    let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join(demo);
+    let place = tempfile::tempdir().expect("a folder");
+    let copy = place.path().join(demo);
+    fs::create_dir_all(&copy).expect("made");
+    for file in fs::read_dir(shipped).expect("there") {
+        let file = file.expect("a file");
+        fs::copy(file.path(), copy.join(file.file_name())).expect("copied");
+    }
+    place
+}
+
+/// Runs a command as it is typed, in a folder; lines that end in a stroke go on in the next.
+fn typed(command: &str, place: &Path) -> Output {
+    let (input, call) = match command.split_once(" | ") {
         Some((echo, call)) => {
-            let text = echo.strip_prefix("echo '")?.strip_suffix('\'')?;
-            (format!("{text}\n"), call)
+            let text = echo
+                .strip_prefix("echo '")
+                .and_then(|t| t.strip_suffix('\''));
+            (format!("{}\n", text.expect("echo")), call)
         }
-        None => (String::new(), block),
+        None => (String::new(), command),
     };
     let words = call
         .strip_prefix("cargo run --release -- ")
-        .or(call.strip_prefix("saltwright "))?;
-    Some((words.split_whitespace().map(str::to_owned).collect(), input))
+        .or(call.strip_prefix("saltwright "));
+    let words = words.unwrap_or_else(|| panic!("not run: {command}"));
+    let mut child = saltwright()
+        .current_dir(place)
+        .env_remove("SALTWRIGHT_FOLDER")
+        .env("TZ", "UTC")
+        .args(words.split_whitespace().filter(|word| *word != "\\"))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let mut stdin = child.stdin.take().expect("piped");
+    // A command that asks nothing may have ended before it is told.
+    let _ = stdin.write_all(input.as_bytes());
+    drop(stdin);
+    child.wait_with_output().expect("it ends")
 }
 
-#[test]
-fn every_command_of_the_readme_works() {
-    let mut ran = 0;
-    // What is kept goes into a folder that vanishes.
-    let place = tempfile::tempdir().expect("a folder");
-    let own = place.path().join("kettle-row");
-    for block in blocks("sh") {
-        if block == "tests/run.sh" {
-            assert!(
-                std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
-                    .join(block)
-                    .exists()
-            );
+/// Runs every command of a text in order; how many lines of answers stood there. What follows a
+/// command as its answer, whole or in part, is really said: every line, in order.
+fn run_all(text: &str) -> usize {
+    let place = place();
+    let mut lines = 0;
+    for told in told(text) {
+        if told.command == "tests/run.sh" {
+            let script = Path::new(env!("CARGO_MANIFEST_DIR")).join(told.command);
+            assert!(script.exists());
             continue;
         }
-        let (arguments, input) = command(block).unwrap_or_else(|| panic!("not run: {block}"));
-        let output = if input.is_empty() {
-            let mut command = saltwright();
-            command.env("SALTWRIGHT_FOLDER", place.path());
-            for argument in &arguments {
-                match argument.as_str() {
-                    "kettle-row" => command.arg(&own),
-                    other => command.arg(other),
-                };
-            }
-            command.output().expect("it starts")
-        } else {
-            crate::common::batch(input.as_bytes())
-        };
-        assert_eq!(output.status.code(), Some(0), "{block}");
-        assert!(!output.stdout.is_empty(), "{block}");
-        ran += 1;
-    }
-    assert!(ran >= 4, "{ran}");
-}
-
-#[test]
-fn the_answer_in_the_readme_is_the_real_one() {
-    let (arguments, _) = command(blocks("sh")[0]).expect("the main job");
-    let output = saltwright().args(arguments).output().expect("it starts");
-    assert_eq!(blocks("text")[0], stdout(&output).trim_end());
-}
-
-/// What follows a command as its answer, whole or in part, is really said: every line, in order.
-#[test]
-fn every_answer_in_the_readme_is_really_said() {
-    let mut told = 0;
-    for block in README.split("```sh\n").skip(1) {
-        let (call, rest) = block.split_once("```").expect("an end");
-        let Some((between, answer)) = rest.split_once("```text\n") else {
-            continue;
-        };
-        if between.contains("```") {
-            continue;
-        }
-        let (arguments, _) = command(call.trim_end()).expect("a command");
-        let output = saltwright().args(arguments).output().expect("it starts");
+        let output = typed(told.command, place.path());
         let said = stdout(&output);
-        let mut lines = said.lines();
-        let (answer, _) = answer.split_once("```").expect("an end");
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{}: {}",
+            told.command,
+            stderr(&output)
+        );
+        assert!(!said.is_empty(), "{}", told.command);
+        let mut said = said.lines();
+        let answer = told.answer.unwrap_or_default();
         for line in answer.lines().filter(|line| *line != "...") {
             assert!(
-                lines.any(|one| one == line),
-                "not said, or not here: {line}"
+                said.any(|one| one == line),
+                "{}: not said, or not here: {line}",
+                told.command
             );
-            told += 1;
+            lines += 1;
         }
     }
-    assert!(told > 60, "{told}");
+    lines
+}
+
+#[test]
+fn every_command_of_the_readme_works_and_answers_as_told() {
+    assert!(told(README).len() > 10);
+    let lines = run_all(README);
+    assert!(lines > 60, "{lines}");
+}
+
+#[test]
+fn the_season_is_told_as_it_runs() {
+    assert!(README.contains("docs/season.md"));
+    assert!(told(SEASON).len() > 8);
+    let lines = run_all(SEASON);
+    assert!(lines > 70, "{lines}");
+}
+
+#[test]
+fn the_first_answer_in_the_readme_is_whole() {
+    let first = &told(README)[0];
+    let output = typed(first.command, place().path());
+    assert_eq!(
+        first.answer.map(str::trim_end),
+        Some(stdout(&output).trim_end())
+    );
 }
 
 #[test]

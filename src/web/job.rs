@@ -249,7 +249,8 @@ fn check_names(asking: &mut Asking<'_>, groups: &[Group]) {
     }
 }
 
-fn unknown(kind: &'static str, name: &str, nearest: Option<String>) -> Problem {
+/// A name that a page does not know, said back at no great length.
+pub fn unknown(kind: &'static str, name: &str, nearest: Option<String>) -> Problem {
     /// Longest name that is said back, characters.
     const MOST: usize = 64;
     Problem::Unknown {

@@ -4,12 +4,13 @@
 use super::ask::{Asking, Said};
 use super::document::Document;
 use super::form::{self, Field, Form as Drawn, Group};
+use super::job::unknown;
 use super::{Form, Method, SHOW_FIELDS, Visit, frame};
 use crate::view::html::{self, Link, Setting};
 use crate::view::{Part, Sheet};
 use maud::{Markup, html};
+use saltwright_fertilizers::Faults;
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::{Faults, Problem};
 
 /// A list with its search and its check.
 pub struct ListPage {
@@ -208,17 +209,6 @@ fn use_it(visit: &Visit<'_>, own: &Own, text: &str) -> Markup {
             input type="hidden" name=(own.field) value=(text);
             p.buttons { button { "Formulate with it" } }
         }
-    }
-}
-
-fn unknown(kind: &'static str, name: &str, nearest: Option<String>) -> Problem {
-    /// Longest name that is said back, characters.
-    const MOST: usize = 64;
-    let name = name.chars().take(MOST).collect();
-    Problem::Unknown {
-        kind,
-        name,
-        nearest,
     }
 }
 

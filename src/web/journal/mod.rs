@@ -16,13 +16,13 @@ mod page;
 
 use super::ask::{Asking, Said};
 use super::document::Document;
+use super::job::unknown;
 use super::{Form, Method, SHOW_FIELDS, Visit, frame};
 use crate::cli::journal::{MEASURE, measure};
 use crate::store::journal::{Diary, Kept, csv};
 use crate::view::formulate::Show;
 use crate::view::round::Measure;
 use maud::html;
-use saltwright_fertilizers::Problem;
 use saltwright_fertilizers::fault::nearest;
 
 /// Its path.
@@ -88,14 +88,8 @@ fn check_names(asking: &mut Asking<'_>) {
     let known: Vec<&str> = fields::NAMES.iter().chain(&SHOW_FIELDS).copied().collect();
     for name in asking.visit.fields.names() {
         if !known.contains(&name) {
-            /// Longest name that is said back, characters.
-            const MOST: usize = 64;
-            let problem = Problem::Unknown {
-                kind: "field",
-                name: name.chars().take(MOST).collect(),
-                nearest: nearest(name, known.iter().copied()),
-            };
-            asking.refuse("", problem);
+            let near = nearest(name, known.iter().copied());
+            asking.refuse("", unknown("field", name, near));
         }
     }
 }
