@@ -61,6 +61,20 @@ fn the_report_adds_up() {
     assert!((3.0 + bought - used - number(&nitrate, "/kg")).abs() < 1e-6);
 }
 
+/// A label of the currency stands beside what is paid, and changes nothing.
+#[test]
+fn the_currency_is_a_label() {
+    let report = answer(&with("currency", json!("EUR")));
+    assert_eq!(report["currency"], "EUR");
+    assert_eq!(report["total"], answer(&season())["total"]);
+    let refused = answer(&with("currency", json!("doubloons of the realm")));
+    assert_eq!(refused["refusal"]["where"], "currency", "{refused}");
+    // Every part of the search was closed by its own proof.
+    assert!(number(&report, "/search_parts") >= 1.0);
+    assert_eq!(report["stopped"], false);
+    assert_eq!(report["bound"], report["total"]);
+}
+
 #[test]
 fn what_is_on_hand_is_used_first() {
     let none = number(&answer(&season()), "/total");

@@ -25,6 +25,9 @@ pub struct Args {
     /// Seconds to search at most (4 where left out); Ctrl-C ends it too
     #[arg(long, value_name = "SECONDS")]
     search: Option<String>,
+    /// What prices are in: a label, like EUR
+    #[arg(long)]
+    currency: Option<String>,
     #[command(flatten)]
     formulate: formulate::Args,
 }
@@ -49,6 +52,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
     let entries = [
         ("season_m3", season.map(|litres| Node::number(litres.m3()))),
         ("search_s", search),
+        ("currency", args.currency.as_ref().map(Node::text)),
     ];
     for (key, node) in entries {
         if let Some(node) = node {

@@ -5,7 +5,7 @@ use super::round::{self, Measure};
 use super::{Column, Kind, Part, Sheet};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::purchase::{Progress, PurchaseReport};
-use saltwright_solver::words;
+use saltwright_solver::words::{self, substitute::money};
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &PurchaseReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
@@ -41,11 +41,15 @@ fn bags(report: &PurchaseReport, measure: Measure) -> Part {
     if report.buy.is_empty() {
         return Part::Note("Nothing has to be bought: what is on hand lasts.".into());
     }
+    let cost = match &report.currency {
+        Some(currency) => format!("cost, {currency}"),
+        None => "cost".to_owned(),
+    };
     let columns = vec![
         Column::new("buy", Kind::Name),
         Column::new("bags", Kind::Figures),
         Column::new("of", Kind::Figures),
-        Column::new("cost", Kind::Figures),
+        Column::new(cost, Kind::Figures),
     ];
     let rows = report.buy.iter().map(|row| {
         vec![
@@ -75,10 +79,11 @@ fn mix(report: &PurchaseReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard
 }
 
 fn total(report: &PurchaseReport) -> String {
+    let currency = report.currency.as_deref();
     format!(
         "{}, or {} per 1000 L of finished solution.",
-        words::price(report.total),
-        words::price(report.total_per_m3)
+        money(report.total, currency),
+        money(report.total_per_m3, currency)
     )
 }
 

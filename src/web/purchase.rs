@@ -30,6 +30,7 @@ pub const PAGE: JobPage = JobPage {
         ("water", "larch-hollow-spring"),
         ("season", "120 m3"),
         ("bags", "demo"),
+        ("currency", "EUR"),
     ],
     form,
     ask,
@@ -49,6 +50,7 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
             Field::line("season", "Finished solution of the season", season)
                 .hint("Or like 120 m3, 30000 gal."),
             Field::one("bags", "Bags", lists),
+            Field::line("currency", "Currency", "a label"),
             Field::lines("own-bags", "My bags (CSV), any currency", BAGS_EXAMPLE)
                 .hint("A row for each size; what is at home in one row of a fertilizer."),
         ]),
@@ -67,6 +69,7 @@ fn ask(asking: &mut Asking<'_>) {
         Ok(Litres(own::litres(typed, is_us)?).m3())
     });
     asking.origin("season_m3", "season");
+    asking.name("currency", "currency");
     asking.set("search_s", Node::number(SEARCH_S), "season");
     match (asking.value("bags"), asking.text("own-bags")) {
         (Some(own::OWN), Some(text)) => sold(asking, text, "own-bags"),

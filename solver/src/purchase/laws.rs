@@ -112,6 +112,7 @@ impl Season {
             supplies,
             season_m3: self.volume_m3,
             search_s: super::request::SEARCH_S,
+            currency: None,
             not_sold: Vec::new(),
             not_allowed: Vec::new(),
         }

@@ -290,6 +290,7 @@ fn written(
     };
     let mut report = PurchaseReport {
         season_m3: request.season_m3,
+        currency: request.currency.clone(),
         buy,
         total,
         bound: progress.bound,

@@ -10,6 +10,8 @@ use serde::Serialize;
 pub struct PurchaseReport {
     /// Finished solution of the season.
     pub season_m3: f64,
+    /// What prices are in, as the request has it.
+    pub currency: Option<String>,
     /// Bags to buy, by id, largest size first.
     pub buy: Vec<BuyRow>,
     /// What they cost together.

@@ -3,6 +3,7 @@
 use crate::formulate::FormulateRequest;
 use crate::formulate::request::Choosing;
 use crate::request::{Shelf, named_entries};
+use crate::substitute::request::read_currency;
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Faults, Problem};
@@ -54,6 +55,8 @@ pub struct PurchaseRequest {
     pub season_m3: f64,
     /// Seconds after which the best purchase found is taken.
     pub search_s: f64,
+    /// What prices are in: a label, nothing more.
+    pub currency: Option<String>,
     /// Fertilizers that were allowed but are neither sold nor at home.
     pub not_sold: Vec<String>,
     /// Fertilizers that are sold or at home but not allowed.
@@ -64,16 +67,17 @@ impl PurchaseRequest {
     /// Reads a request; `None` and faults where something is wrong.
     pub fn read(node: &Node, library: &Library, faults: &mut Faults) -> Option<Self> {
         let read = FormulateRequest::read_choosing(Choosing::Any, node, library, faults, read_own);
-        let (formulate, (season_m3, search_s, supplies)) = read?;
+        let (formulate, own) = read?;
         let request = Self {
             formulate,
             supplies: Vec::new(),
-            season_m3: season_m3?,
-            search_s: search_s.unwrap_or(SEARCH_S),
+            season_m3: own.season_m3?,
+            search_s: own.search_s.unwrap_or(SEARCH_S),
+            currency: own.currency,
             not_sold: Vec::new(),
             not_allowed: Vec::new(),
         };
-        let request = request.supplied(supplies);
+        let request = request.supplied(own.supplies);
         request.check(node, faults);
         faults.is_empty().then_some(request)
     }
@@ -136,12 +140,16 @@ impl PurchaseRequest {
     }
 }
 
-/// What `formulate` does not read: the season, the seconds to search, the bags.
-fn read_own(
-    reader: &mut Reader<'_>,
-    shelf: &Shelf<'_>,
-    faults: &mut Faults,
-) -> (Option<f64>, Option<f64>, Vec<(String, Supply)>) {
+/// What `formulate` does not read.
+struct Own {
+    season_m3: Option<f64>,
+    search_s: Option<f64>,
+    currency: Option<String>,
+    supplies: Vec<(String, Supply)>,
+}
+
+/// The season, the seconds to search, the currency, the bags.
+fn read_own(reader: &mut Reader<'_>, shelf: &Shelf<'_>, faults: &mut Faults) -> Own {
     let season_m3 = reader.number("season_m3", SEASON, faults);
     if reader.get("season_m3").is_none() {
         let what = "the season's volume";
@@ -158,7 +166,12 @@ fn read_own(
             Vec::new()
         }
     };
-    (season_m3, search_s, supplies)
+    Own {
+        season_m3,
+        search_s,
+        currency: read_currency(reader, faults),
+        supplies,
+    }
 }
 
 /// `{id: {sizes: [{bag_kg, price_per_bag}], on_hand_kg}}`.

@@ -66,11 +66,7 @@ impl SubstituteRequest {
                 }
                 let now = read_now(reader, shelf, faults);
                 let keep = read_keep(reader, faults);
-                let currency = reader.get("currency").and_then(|node| {
-                    let name = document::text(node, "currency", MAX_CURRENCY, faults)?.trim();
-                    (!name.is_empty()).then(|| name.to_owned())
-                });
-                (now, keep, currency)
+                (now, keep, read_currency(reader, faults))
             })?;
         if formulate.sure.is_some() {
             let what = "swaps are not worked out for bands that must hold for any bag".to_owned();
@@ -89,6 +85,13 @@ impl SubstituteRequest {
             currency,
         })
     }
+}
+
+/// What prices are in: a label, nothing more.
+pub(crate) fn read_currency(reader: &mut Reader<'_>, faults: &mut Faults) -> Option<String> {
+    let node = reader.get("currency")?;
+    let name = document::text(node, "currency", MAX_CURRENCY, faults)?.trim();
+    (!name.is_empty()).then(|| name.to_owned())
 }
 
 fn unpriced(id: &str, line: Option<usize>, faults: &mut Faults) {

@@ -1,6 +1,7 @@
 //! Sentences about whole bags.
 
 use super::listing;
+use super::substitute::money;
 use crate::formulate::FormulateReport;
 use crate::purchase::{PurchaseReport, PurchaseRequest};
 use saltwright_fertilizers::{Fault, Problem};
@@ -40,7 +41,8 @@ pub fn proof(report: &PurchaseReport) -> String {
     if report.total <= 0.0 {
         return "Nothing has to be paid.".into();
     }
-    let parts = super::price(report.bound_in_parts);
+    let currency = report.currency.as_deref();
+    let parts = money(report.bound_in_parts, currency);
     if report.gap_pct < 1e-6 {
         return format!(
             "No other purchase of these bags that keeps the bands costs less{}. If bags could be \
@@ -51,7 +53,7 @@ pub fn proof(report: &PurchaseReport) -> String {
     format!(
         "No purchase of these bags that keeps the bands costs less than {}; this one may be up to \
          {:.2} % dearer than the cheapest.",
-        super::price(report.bound),
+        money(report.bound, currency),
         report.gap_pct
     )
 }

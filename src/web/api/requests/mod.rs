@@ -75,6 +75,8 @@ pub struct PurchaseRequest {
     bags: By<FertilizerName, Supply>,
     /// Seconds that the search may take, 4 where left out.
     search_s: Option<Seconds>,
+    /// What prices are in: a label, up to 16 bytes.
+    currency: Option<Currency>,
     /// What is asked of the formulation; bags have their own prices.
     #[schemars(flatten)]
     formulation: Formulation,
