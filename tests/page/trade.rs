@@ -71,6 +71,8 @@ fn whole_bags_show_the_same_too() {
         "120 m3",
         "--prices",
         "recipes/data/demo/bags.csv",
+        "--currency",
+        "EUR",
     ];
     let arguments = [&["purchase"], &shared[..], &season].concat();
     let page = read(&get("purchase", &[]).text);
