@@ -117,7 +117,7 @@ const METER: [Round; 2] = [
             ("reading", "650 ppm@500"),
             ("aim", "1.2"),
             ("days", "40"),
-            ("temperature", "18"),
+            ("temperature", "18 C"),
             ("pairs", "745 ppm = 1.49\n1120 ppm = 2.25"),
             ("buffers", "7 = 7.1\n4 = 4.2"),
             ("make", "1.413; 2.76"),
