@@ -1,6 +1,6 @@
 //! From a request to what is printed, written and returned: what `formulate` and `predict` share.
 
-use super::input::Origins;
+use super::origins::Origins;
 use super::{Ending, Stop};
 use crate::store::files::write_text;
 use saltwright_fertilizers::{Faults, Node, Problem};

@@ -1,10 +1,12 @@
 //! `saltwright correct RECIPE --reading 1.6 --ph 6.8 …`: from what the meters show to what to do.
 
 use super::answer::{ask, keep_all, mismatched};
-use super::input::{Common, Named, Origins, optional};
+use super::input::{Common, optional};
 use super::journal::last::{Last, last};
 use super::journal::say;
 use super::meter::strength;
+use super::named::Named;
+use super::origins::Origins;
 use super::ranges::Ranges;
 use super::typed::{pair, quantity, volume};
 use super::{Ending, Stop, stocks};

@@ -2,9 +2,11 @@
 
 use super::aims;
 use super::answer::{ask, keep, mismatch};
-use super::input::{Common, Known, Named, Origins, acids, litres_node, optional};
+use super::input::{Common, Known, acids, litres_node, optional};
 use super::journal::add::Mixed;
 use super::journal::batch::of_formulation;
+use super::named::Named;
+use super::origins::Origins;
 use super::ranges::{self, Ranges};
 use super::typed::{pairs, quantity};
 use super::{Ending, Stop, mixes};

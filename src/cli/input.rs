@@ -4,18 +4,19 @@
 //! nothing of what an answer looks like.
 
 use super::bags;
+use super::named::Named;
+use super::origins::Origins;
 use super::typed::{pair, pairs, quantity, volume};
-use crate::store::files::{read_text, unread};
+use crate::store::files::read_text;
 use crate::view::formulate::Show;
 use crate::view::nutrients::Unit;
 use crate::view::round::Measure;
 use clap::ValueEnum;
-use saltwright_fertilizers::fault::nearest;
 use saltwright_fertilizers::units::{Litres, parse_number, parse_strength};
 use saltwright_fertilizers::{
     Fault, Faults, Fertilizer, Hazard, Node, Problem, Table, Value, prices,
 };
-use saltwright_recipes::{Library, Recipe, Water};
+use saltwright_recipes::Library;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -66,130 +67,6 @@ pub enum UnitArg {
     Mg,
     Mmol,
     Meq,
-}
-
-/// Where parts of a request came from, so that a refusal can say it in the grower's words.
-#[derive(Debug, Default)]
-pub struct Origins {
-    fields: Vec<(String, Origin)>,
-}
-
-#[derive(Debug)]
-enum Origin {
-    /// The file is the field.
-    File(String),
-    /// The file has an entry of the field's name.
-    Named(String),
-    Option(String),
-}
-
-/// Fields of a request and the options that fill them.
-const OPTIONS: &[(&str, &str)] = &[
-    ("litres", "--tank"),
-    ("sure", "--sure"),
-    ("ratio", "--ratio"),
-    ("strength", "--strength"),
-    ("ec_ms_cm", "--ec"),
-    ("acid_to.residual_meq_l", "--residual"),
-    ("acid_to.ph", "--ph"),
-    ("residual_alkalinity_meq_l", "--residual"),
-    ("ph", "--ph"),
-    ("temperature_c", "--temperature"),
-    ("blend_with.share", "--share"),
-    ("blend_with.water", "--blend-with"),
-    ("blend_with", "--blend-with"),
-    ("acid", "--acid"),
-    ("at_most_g", "--at-most"),
-    ("already", "--already"),
-    ("season_m3", "--season"),
-    ("search_s", "--search"),
-    ("bags", "--prices"),
-    ("only", "--only"),
-    ("now", "--now"),
-    ("at_hand", "--at-hand"),
-    ("keep", "--keep"),
-    ("currency", "--currency"),
-    ("without", "--without"),
-    ("micros", "--micros"),
-    ("prices", "--price"),
-    ("water.blend", "--blend"),
-    ("tanks", "--tanks"),
-    ("coldest_c", "--store"),
-    ("hottest_c", "--store"),
-    ("margin_index", "--margin"),
-    ("tank_litres", "--stock"),
-    ("scale_g", "--scale"),
-    ("convention", "--convention"),
-    ("ingredients", "--ingredients"),
-    ("found", "--found"),
-    ("meter.g_per_l", "--dissolve"),
-    ("meter.ml_per_l", "--dissolve"),
-    ("meter.ec_ms_cm", "--reads"),
-    ("meter.water_ec_ms_cm", "--water-reads"),
-    ("dose.g_per_l", "--dose"),
-    ("dose.ml_per_l", "--dose"),
-    ("density_g_per_ml", "--density"),
-    ("capacity_l", "--tank"),
-    ("fill_to_l", "--fill"),
-    ("reading.temperature_c", "--temperature"),
-    ("reading.ph", "--ph"),
-    ("reading.ec_ms_cm", "--reading"),
-    ("reading.ppm", "--reading"),
-    ("reading.cf", "--reading"),
-    ("reading.scale", "--reading"),
-    ("reading", "--reading"),
-    ("base", "--base"),
-    ("stock", "--stock"),
-];
-
-impl Origins {
-    /// Notes that an option filled a field.
-    pub fn option(&mut self, field: impl Into<String>, option: impl Into<String>) {
-        self.fields
-            .push((field.into(), Origin::Option(option.into())));
-    }
-
-    /// Notes that a file filled a field under the field's own name.
-    pub fn file(&mut self, field: impl Into<String>, file: &str) {
-        self.fields
-            .push((field.into(), Origin::Named(file.to_owned())));
-    }
-
-    /// A fault of the request, told as one of the file or option it came from.
-    pub fn told(&self, fault: &Fault) -> Fault {
-        let mut told = fault.clone();
-        if fault.file.is_some() {
-            return told;
-        }
-        let below = |field: &str| {
-            let rest = fault.field.strip_prefix(field)?;
-            (rest.is_empty() || rest.starts_with(['.', '['])).then_some(rest)
-        };
-        let noted = self
-            .fields
-            .iter()
-            .find_map(|(field, origin)| Some((below(field)?, origin)));
-        match noted {
-            Some((rest, Origin::File(file))) => {
-                told.file = Some(file.clone());
-                rest.trim_start_matches('.').clone_into(&mut told.field);
-            }
-            Some((_, Origin::Named(file))) => told.file = Some(file.clone()),
-            Some((_, Origin::Option(option))) => told.field.clone_from(option),
-            None => {
-                let option = OPTIONS
-                    .iter()
-                    .find_map(|(field, option)| Some((below(field)?, option)));
-                if let Some((rest, option)) = option {
-                    let named = rest
-                        .strip_prefix('.')
-                        .map(|name| format!("{option} {name}"));
-                    told.field = named.unwrap_or_else(|| (*option).to_owned());
-                }
-            }
-        }
-        told
-    }
 }
 
 /// The grower's own fertilizers and the shipped ones.
@@ -371,114 +248,6 @@ fn csv<T>(
     let rows = read_text(path).map_err(|fault| vec![fault]);
     let rows = rows.and_then(|text| read(&name(Some(path)), &text));
     rows.map_err(|others| faults.extend(others)).ok()
-}
-
-/// What has a shipped name or stands in a file: a recipe or a water.
-pub struct Named<'a> {
-    ids: Vec<&'a str>,
-    check: fn(&Node, &mut Faults),
-}
-
-impl<'a> Named<'a> {
-    /// A recipe.
-    pub fn recipe(library: &'a Library) -> Self {
-        let check = |node: &Node, faults: &mut Faults| {
-            Recipe::read(node, "", faults);
-        };
-        let ids = library
-            .recipes
-            .iter()
-            .map(|recipe| recipe.id.as_str())
-            .collect();
-        Self { ids, check }
-    }
-
-    /// A water.
-    pub fn water(library: &'a Library) -> Self {
-        let check = |node: &Node, faults: &mut Faults| {
-            // A blend names other waters; it is checked with the request.
-            if node.get("blend").is_none() {
-                Water::read(node, "", faults);
-            }
-        };
-        let ids = library
-            .waters
-            .iter()
-            .map(|water| water.id.as_str())
-            .collect();
-        Self { ids, check }
-    }
-
-    /// Notes a name that is neither known nor a file.
-    pub fn check_name(&self, typed: &str, field: &str, faults: &mut Faults) {
-        if !self.ids.contains(&typed) && !Path::new(typed).exists() {
-            let nearest = nearest(typed, self.ids.iter().copied());
-            let (kind, name) = ("such name or file", typed.to_owned());
-            let problem = Problem::Unknown {
-                kind,
-                name,
-                nearest,
-            };
-            faults.add(None, field, problem);
-        }
-    }
-
-    /// A shipped name as it is; else the file, where it looks like one; else the name, which is
-    /// then refused with the nearest one.
-    pub fn node(
-        &self,
-        typed: &str,
-        field: &str,
-        origins: &mut Origins,
-        faults: &mut Faults,
-    ) -> Option<Node> {
-        let path = Path::new(typed);
-        let ending = path.extension().unwrap_or_default();
-        let is_json = ending == "json";
-        let looks_like_file =
-            typed.contains(['/', '\\']) || is_json || ending == "toml" || path.exists();
-        if self.ids.contains(&typed) || !looks_like_file {
-            return Some(Node::text(typed));
-        }
-        if let Ok(false) = path.try_exists() {
-            let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-            let nearest = nearest(&stem, self.ids.iter().copied());
-            if nearest.is_none() {
-                let missing = std::io::ErrorKind::NotFound.into();
-                faults.extend([unread(path, &missing)]);
-                return None;
-            }
-            let (kind, name) = ("file", typed.to_owned());
-            faults.add(
-                None,
-                field,
-                Problem::Unknown {
-                    kind,
-                    name,
-                    nearest,
-                },
-            );
-            return None;
-        }
-        let text = read_text(path)
-            .map_err(|fault| faults.extend([fault]))
-            .ok()?;
-        origins
-            .fields
-            .push((field.to_owned(), Origin::File(typed.to_owned())));
-        let mut in_file = Faults::in_file(typed);
-        let read = if is_json {
-            Node::from_json(&text).map_err(|problem| (None, problem))
-        } else {
-            Node::from_toml(text.trim_start_matches('\u{feff}'))
-        };
-        match &read {
-            Ok(node) => (self.check)(node, &mut in_file),
-            Err((line, problem)) => in_file.add(*line, "", problem.clone()),
-        }
-        faults.extend(in_file.into_list());
-        read.ok()
-    }
 }
 
 /// The number of a volume, for a request.

@@ -1,7 +1,9 @@
 //! `saltwright label 20-20-20 Mg=2 --ingredients ID,ID`: a bought mix against its label.
 
 use super::answer::{ask, keep, keep_all, mismatch};
-use super::input::{Common, Named, Origins, litres_node, optional};
+use super::input::{Common, litres_node, optional};
+use super::named::Named;
+use super::origins::Origins;
 use super::ranges::Ranges;
 use super::typed::pairs;
 use super::{Ending, Stop};

@@ -1,7 +1,8 @@
 //! `saltwright meter --check 1.413=1.38`: which scale a pen has, how far a meter is off.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, Origins, optional};
+use super::input::{Common, optional};
+use super::origins::Origins;
 use super::typed::{pair, quantity};
 use super::{Ending, Stop, stocks};
 use crate::view::{meter, text};

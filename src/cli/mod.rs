@@ -17,6 +17,8 @@ pub mod list;
 pub mod man;
 pub mod meter;
 pub mod mixes;
+mod named;
+mod origins;
 pub mod predict;
 pub mod purchase;
 pub mod ranges;

@@ -1,7 +1,8 @@
 //! `saltwright predict ID=0.5 ID=12mL --water WATER`: from grams to nutrients and EC.
 
 use super::answer::{ask, keep, mismatch};
-use super::input::{Common, Origins, litres_node, optional};
+use super::input::{Common, litres_node, optional};
+use super::origins::Origins;
 use super::ranges::Ranges;
 use super::{Ending, Stop, mixes};
 use crate::view::{csv, predict, text};

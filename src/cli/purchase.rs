@@ -1,7 +1,8 @@
 //! `saltwright purchase RECIPE --season 120m3 --prices FILE`: which whole bags to buy.
 
 use super::answer::{ask_by, keep_all, mismatch};
-use super::input::{Origins, optional};
+use super::input::optional;
+use super::origins::Origins;
 use super::typed::volume;
 use super::{Ending, Stop, formulate};
 use crate::view::{csv, purchase, text};

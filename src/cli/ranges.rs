@@ -1,7 +1,7 @@
 //! What may be off, as a grower types it: `--ranges` for the tolerances of the bags alone,
 //! `--off scale=0.1g` for each thing more.
 
-use super::input::Origins;
+use super::origins::Origins;
 use super::typed::pair;
 use crate::view::formulate::Show;
 use crate::view::spread;

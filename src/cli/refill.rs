@@ -2,9 +2,11 @@
 //! change.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, Named, Origins};
+use super::input::Common;
 use super::journal::account::{Account, account};
 use super::journal::say;
+use super::named::Named;
+use super::origins::Origins;
 use super::typed::{pairs, quantity};
 use super::{Ending, Stop, stocks};
 use crate::store::files::read_text;

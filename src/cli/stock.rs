@@ -1,9 +1,10 @@
 //! `saltwright stock ID=0.5 … --tanks 2 --ratio 100`: from a mix to stock tanks that stay clear.
 
 use super::answer::{ask, keep_all, mismatch};
-use super::input::{Common, Origins, optional};
+use super::input::{Common, optional};
 use super::journal::add::Mixed;
 use super::journal::batch::of_stocks;
+use super::origins::Origins;
 use super::ranges::Ranges;
 use super::typed::{quantity, volume};
 use super::{Ending, Stop, mixes};

@@ -1,7 +1,7 @@
 //! `saltwright substitute RECIPE --water WATER --prices FILE`: the cheapest mix that feeds the same.
 
 use super::answer::{ask, keep_all, mismatch};
-use super::input::Origins;
+use super::origins::Origins;
 use super::{Ending, Stop, formulate, mixes};
 use crate::view::{csv, substitute, text};
 use saltwright_fertilizers::{Faults, Node, Value};

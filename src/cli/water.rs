@@ -1,7 +1,9 @@
 //! `saltwright water WATER --acid ID --ph 5.8`: what an analysis says, and the acid it needs.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, Named, Origins, acids, optional};
+use super::input::{Common, acids, optional};
+use super::named::Named;
+use super::origins::Origins;
 use super::typed::quantity;
 use super::{Ending, Stop};
 use crate::view::{text, water};

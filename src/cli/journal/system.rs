@@ -1,7 +1,8 @@
 //! `saltwright journal system`: what is told of a system once, so that it need not be typed again.
 
 use super::{SYSTEM, say, usual};
-use crate::cli::input::{Named, Origins};
+use crate::cli::named::Named;
+use crate::cli::origins::Origins;
 use crate::cli::typed::{quantity, volume};
 use crate::cli::{Ending, Stop};
 use crate::store::folder::Folder;
