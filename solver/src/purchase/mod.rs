@@ -4,7 +4,7 @@
 //! request -> any mix within the bands? -> program -> optimum in parts -> whole bags, bound -> mix of the season
 //! ```
 //!
-//! The engine proposes whole bags; our own search ([`search`]) finds what it missed and proves the
+//! The engine proposes whole bags; our own search (`search`) finds what it missed and proves the
 //! bound, part by part. Every purchase is held against the bands from data.
 
 pub mod report;
