@@ -273,7 +273,7 @@ impl<'a> Subject<'a> {
         effects.extend(more.map(|(cause, moves)| Effect { cause, moves }));
         let causes = effects.iter().map(|effect| effect.cause);
         let reading = Reading([stated.meter_pct / 100.0, per_kelvin / 100.0]);
-        let ends = spread::ends(&slopes, inputs, &self.totals, water, reading)?;
+        let ends = spread::ends(&slopes, inputs, (&self.totals, closed), water, reading)?;
         Ok(OfStated {
             variances: causes.zip(slopes.variances(&effects)).collect(),
             ends: Some(ends),

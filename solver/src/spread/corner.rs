@@ -14,7 +14,9 @@
 use super::inputs::{End, Inputs, Moves};
 use super::slopes::Slopes;
 use crate::chemistry::conductivity::conductivity;
-use crate::chemistry::{Carbon, Component, Conditions, NotConverged, Protons, Totals, speciate};
+use crate::chemistry::{
+    Carbon, Component, Conditions, NotConverged, Protons, Speciation, Totals, speciate,
+};
 use saltwright_fertilizers::Nutrient;
 
 /// What the alkalinity of the source water is, and the carbon that goes with it.
@@ -45,7 +47,7 @@ struct Part {
 pub fn ends(
     slopes: &Slopes,
     inputs: &Inputs,
-    totals: &Totals,
+    (totals, solved): (&Totals, &Speciation),
     water: Alkalinity,
     reading: Reading,
 ) -> Result<[f64; 2], NotConverged> {
@@ -67,21 +69,26 @@ pub fn ends(
         conducts[0].min(conducts[1])
     };
     let most = conducts[0].max(conducts[1]);
-    let low = smooth(slopes, totals, &parts, End::Low)? + least;
-    let high = smooth(slopes, totals, &parts, End::High)? + most;
+    let smooth = |end: End| smooth(slopes, (totals, solved), &parts, end);
+    let (low, high) = (smooth(End::Low)? + least, smooth(End::High)? + most);
     let read = |end: End| reading.0.map(|half| end.of(half)).iter().product::<f64>();
     Ok([read(End::Low) * low, read(End::High) * high])
 }
 
-/// S at the corner where it is least or most.
-fn smooth(slopes: &Slopes, totals: &Totals, parts: &[Part], end: End) -> Result<f64, NotConverged> {
+/// S at the corner where it is least or most, sought from the solution as it is meant.
+fn smooth(
+    slopes: &Slopes,
+    (totals, solved): (&Totals, &Speciation),
+    parts: &[Part],
+    end: End,
+) -> Result<f64, NotConverged> {
     let at = Conditions::reference();
     let mut corner = *totals;
     for part in parts {
         let rises = (part.moves.direct >= 0.0) == (end == End::High);
         corner += part.brings * if rises { part.high } else { part.low };
     }
-    let solved = speciate(at, &corner, Carbon::Closed, Protons::Balance, None)?;
+    let solved = speciate(at, &corner, Carbon::Closed, Protons::Balance, Some(solved))?;
     Ok(conductivity(at, &solved).us_cm - slopes.of_open(corner.rest_meq_l()))
 }
 
