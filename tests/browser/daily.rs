@@ -20,7 +20,7 @@ const OWN_RECIPE: &str =
 const OWN_WATER: &str = "name = \"My well\"\nalkalinity_meq_l = 1.1\n[holds]\nCa = 22";
 const BLEND: &str = "rain-barrel 60 %\nquarry-end-well 40 %";
 
-const CORRECT: [Round; 3] = [
+const CORRECT: [Round; 4] = [
     Round {
         fields: &[
             ("reading", "950 ppm@500"),
@@ -72,6 +72,26 @@ const CORRECT: [Round; 3] = [
             ("detail", "all"),
         ],
         says: &["gal", "mmol/L"],
+    },
+    Round {
+        fields: &[
+            ("ranges", "yes"),
+            ("narrow", "pH"),
+            ("off-tolerance", "3"),
+            ("off-bag", "1"),
+            ("off-scale", "0.1"),
+            ("off-span", "1"),
+            ("off-cylinder", "1"),
+            ("off-tank", "2"),
+            ("off-proportioner", "2"),
+            ("off-stocks", "2"),
+            ("off-water", "5"),
+            ("off-prices", "5"),
+            ("off-thermometer", "1"),
+            ("off-meter", "2"),
+            ("off-ph-meter", "0.1"),
+        ],
+        says: &["two standard uncertainties"],
     },
 ];
 
