@@ -110,7 +110,7 @@ impl Page {
 
     /// True for what is looked up now and then: lists and what explains.
     pub const fn is_looked_up(self) -> bool {
-        !matches!(self, Self::Job(_))
+        matches!(self, Self::List(_) | Self::Text(_))
     }
 
     fn of(path: &str) -> Option<Self> {
