@@ -88,6 +88,25 @@ fn a_run_that_was_cut_off_anywhere_goes_on() {
     assert!(std::fs::read(&out).expect("written") == whole);
 }
 
+/// Half of the requests into a file, and then the process ends without a chance to tidy up.
+fn begin_and_kill(requests: &str, out: &str) {
+    let mut child = saltwright()
+        .args(["batch", "--out", out])
+        .stdin(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let half: Vec<&str> = requests.split_inclusive('\n').take(400).collect();
+    let stdin = child.stdin.as_mut().expect("piped");
+    stdin.write_all(half.concat().as_bytes()).expect("read");
+    let patience = Instant::now() + Duration::from_secs(60);
+    while std::fs::metadata(out).map_or(0, |file| file.len()) == 0 {
+        assert!(Instant::now() < patience, "nothing is written");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    child.kill().expect("killed");
+    child.wait().expect("ended");
+}
+
 #[test]
 fn a_killed_run_goes_on() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -96,22 +115,7 @@ fn a_killed_run_goes_on() {
     let text = requests(600);
     std::fs::write(&input, &text).expect("written");
     let whole = batch(&[&input]).stdout;
-    let mut child = saltwright()
-        .args(["batch", "--out", &out])
-        .stdin(Stdio::piped())
-        .spawn()
-        .expect("it starts");
-    // Half of the requests, and then the process ends without a chance to tidy up.
-    let half: Vec<&str> = text.split_inclusive('\n').take(400).collect();
-    let stdin = child.stdin.as_mut().expect("piped");
-    stdin.write_all(half.concat().as_bytes()).expect("read");
-    let patience = Instant::now() + Duration::from_secs(60);
-    while std::fs::metadata(&out).map_or(0, |file| file.len()) == 0 {
-        assert!(Instant::now() < patience, "nothing is written");
-        std::thread::sleep(Duration::from_millis(5));
-    }
-    child.kill().expect("killed");
-    child.wait().expect("ended");
+    begin_and_kill(&text, &out);
     let left = std::fs::read(&out).expect("written");
     assert!(!left.is_empty() && left.len() < whole.len());
     let resumed = batch(&[&input, "--out", &out, "--resume"]);

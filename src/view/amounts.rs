@@ -18,7 +18,17 @@ pub struct Amount<'a> {
     pub tank: Option<&'a str>,
 }
 
-impl Amount<'_> {
+impl<'a> Amount<'a> {
+    /// An amount that goes straight into the tank, into no stock.
+    pub const fn of(id: &'a str, g_per_l: f64, ml_per_l: Option<f64>) -> Self {
+        Self {
+            id,
+            g_per_l,
+            ml_per_l,
+            tank: None,
+        }
+    }
+
     /// The amount for a number of litres.
     fn times(&self, litres: f64, measure: Measure) -> String {
         match self.ml_per_l {

@@ -208,12 +208,7 @@ fn feed(feed: &AdjustedFeed, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
         .formulation
         .mix
         .iter()
-        .map(|row| Amount {
-            id: &row.id,
-            g_per_l: row.g_per_l,
-            ml_per_l: row.ml_per_l,
-            tank: None,
-        })
+        .map(|row| Amount::of(&row.id, row.g_per_l, row.ml_per_l))
         .collect();
     if mix.is_empty() {
         let words = "nothing is to be weighed: what is in the tank is enough of everything.";

@@ -19,12 +19,7 @@ pub fn sheet(
     let mix: Vec<Amount<'_>> = report
         .mix
         .iter()
-        .map(|row| Amount {
-            id: &row.id,
-            g_per_l: row.g_per_l,
-            ml_per_l: row.ml_per_l,
-            tank: None,
-        })
+        .map(|row| Amount::of(&row.id, row.g_per_l, row.ml_per_l))
         .collect();
     let volumes = Volumes {
         batch: litres,

@@ -95,12 +95,7 @@ fn top_up(
         .top_up
         .mix
         .iter()
-        .map(|row| Amount {
-            id: &row.id,
-            g_per_l: row.g_per_l,
-            ml_per_l: row.ml_per_l,
-            tank: None,
-        })
+        .map(|row| Amount::of(&row.id, row.g_per_l, row.ml_per_l))
         .collect();
     let volumes = Volumes {
         batch: litres,

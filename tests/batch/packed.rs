@@ -1,10 +1,8 @@
 //! Compressed requests and reports: the same answers, and a run that is cut off or killed goes on.
 
-use super::{batch, path, requests};
-use crate::common::{saltwright, stderr};
+use super::{batch, begin_and_kill, path, requests};
+use crate::common::stderr;
 use std::io::{Read, Write};
-use std::process::Stdio;
-use std::time::{Duration, Instant};
 
 /// The endings, and what packs and unpacks them here.
 type Pack = fn(&[u8]) -> Vec<u8>;
@@ -94,21 +92,7 @@ fn a_killed_run_with_a_compressed_output_goes_on() {
         batch(&[&input, "--out", &out]);
         let whole = std::fs::read(&out).expect("written");
         std::fs::remove_file(&out).expect("removed");
-        let mut child = saltwright()
-            .args(["batch", "--out", &out])
-            .stdin(Stdio::piped())
-            .spawn()
-            .expect("it starts");
-        let half: Vec<&str> = text.split_inclusive('\n').take(400).collect();
-        let stdin = child.stdin.as_mut().expect("piped");
-        stdin.write_all(half.concat().as_bytes()).expect("read");
-        let patience = Instant::now() + Duration::from_secs(60);
-        while std::fs::metadata(&out).map_or(0, |file| file.len()) == 0 {
-            assert!(Instant::now() < patience, "nothing is written");
-            std::thread::sleep(Duration::from_millis(5));
-        }
-        child.kill().expect("killed");
-        child.wait().expect("ended");
+        begin_and_kill(&text, &out);
         let left = std::fs::read(&out).expect("written");
         assert!(!left.is_empty() && left.len() < whole.len());
         let resumed = batch(&[&input, "--out", &out, "--resume"]);
