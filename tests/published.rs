@@ -8,9 +8,12 @@
 mod backward;
 mod cases;
 mod demo;
+mod figures;
+mod follows;
 mod forward;
 mod lists;
 mod prints;
+mod salts;
 
 use std::collections::BTreeSet;
 

@@ -5,14 +5,17 @@
 //! keeps the key it was printed under and knows its element; what a label leaves out is not named,
 //! which is not the same as zero.
 
-use crate::assay::{OXIDES, oxide_factor};
+mod grade;
+mod printed;
+
+pub use grade::Basis;
+pub use printed::{Counted, Printed};
+
 use crate::document::{self, Limits, Node, Reader, Value};
-use crate::fault::{Faults, Problem, nearest};
+use crate::fault::{Faults, Problem};
 use crate::nutrient::{Aimed, Nutrient};
-use crate::units::{parse_number, shorten};
-use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
-use serde::{Serialize, Serializer};
-use std::borrow::Cow;
+use grade::read_grade;
+use printed::oxide_share;
 
 /// How far an oxide and its element on one label may differ, relative, besides rounding.
 const OXIDE_TOLERANCE: f64 = 0.02;
@@ -23,119 +26,6 @@ const ROUNDING: f64 = 0.05;
 /// Part of the mass of chloride that stands beside the oxides: a chloride is its oxide with Cl2 in
 /// place of O, and the oxygen (15.999/2 of 35.45) is counted with the oxide already.
 const CHLORIDE_BESIDE_OXIDES: f64 = 1.0 - 15.999 / (2.0 * 35.45);
-
-/// What a figure of a label counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Counted {
-    /// A nutrient or total nitrogen that the program accounts for.
-    Nutrient(Aimed),
-    /// Nitrogen that does not dissolve; a label may name it, a nutrient solution has none.
-    InsolubleN,
-    /// Cobalt; labels may name it, no recipe does.
-    Cobalt,
-}
-
-/// One key of a label: what it counts and how it is printed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Printed {
-    /// As printed: `P2O5`, `Mg`.
-    pub key: &'static str,
-    /// What it counts.
-    pub counted: Counted,
-    /// Grams of the element in a gram as printed.
-    pub factor: f64,
-}
-
-impl Printed {
-    /// Every key that a label may use, in the order of reports.
-    pub fn all() -> impl Iterator<Item = Self> {
-        let plain = |aimed: Aimed| Self {
-            key: aimed.key(),
-            counted: Counted::Nutrient(aimed),
-            factor: 1.0,
-        };
-        let only_on_labels = [
-            ("insoluble-N", Counted::InsolubleN),
-            ("Co", Counted::Cobalt),
-        ];
-        let nutrients = Aimed::all().flat_map(move |aimed| {
-            let oxide = Self::oxides().find(|oxide| oxide.counted == Counted::Nutrient(aimed));
-            std::iter::once(plain(aimed)).chain(oxide)
-        });
-        nutrients.chain(only_on_labels.map(|(key, counted)| Self {
-            key,
-            counted,
-            factor: 1.0,
-        }))
-    }
-
-    /// The oxides of fertilizer tables and, on labels alone, Na2O.
-    fn oxides() -> impl Iterator<Item = Self> {
-        let sodium = ("Na2O", Nutrient::Na, 2.0, 1.0);
-        OXIDES
-            .into_iter()
-            .chain([sodium])
-            .map(|(key, nutrient, atoms, oxygen)| Self {
-                key,
-                counted: Counted::Nutrient(Aimed::Form(nutrient)),
-                factor: oxide_factor(nutrient, atoms, oxygen),
-            })
-    }
-
-    /// The key as written on a label.
-    pub fn from_key(key: &str) -> Option<Self> {
-        Self::all().find(|printed| printed.key == key)
-    }
-
-    /// The nutrient it counts, where the program accounts for it.
-    pub const fn nutrient(self) -> Option<Aimed> {
-        match self.counted {
-            Counted::Nutrient(aimed) => Some(aimed),
-            Counted::InsolubleN | Counted::Cobalt => None,
-        }
-    }
-
-    /// True where it is printed as an oxide.
-    pub fn is_oxide(self) -> bool {
-        self.nutrient().is_some_and(|aimed| aimed.key() != self.key)
-    }
-}
-
-impl Serialize for Printed {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.key)
-    }
-}
-
-impl JsonSchema for Printed {
-    fn schema_name() -> Cow<'static, str> {
-        "Printed".into()
-    }
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        json_schema!({
-            "description": "A figure of a label under the key it is printed with, like P2O5 or Mg.",
-            "type": "string",
-        })
-    }
-}
-
-/// How a grade such as `20-20-20` is meant.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Basis {
-    /// N, P2O5, K2O.
-    Oxides,
-    /// N, P, K.
-    Elements,
-}
-
-impl Basis {
-    const fn keys(self) -> [&'static str; 3] {
-        match self {
-            Self::Oxides => ["N", "P2O5", "K2O"],
-            Self::Elements => ["N", "P", "K"],
-        }
-    }
-}
 
 /// One figure of a label.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -250,13 +140,6 @@ fn is_form(one: &Stated) -> bool {
     }
 }
 
-/// Grams of an element in a gram of its oxide; 1 where labels know no oxide of it.
-fn oxide_share(aimed: Aimed) -> f64 {
-    Printed::oxides()
-        .find(|oxide| oxide.counted == Counted::Nutrient(aimed))
-        .map_or(1.0, |oxide| oxide.factor)
-}
-
 fn read_table(node: &Node, path: &str, faults: &mut Faults) -> Option<Vec<Stated>> {
     let mut reader = Reader::open(node, path, faults)?;
     let mut stated: Vec<Stated> = Vec::new();
@@ -301,73 +184,6 @@ fn add(stated: &mut Vec<Stated>, new: Stated, at: &str, faults: &mut Faults) {
         };
         faults.add(new.line, at, problem);
     }
-}
-
-/// `15-5-15 + 4Ca + 2Mg`, `20-20-20 (+ 2 MgO)`, `4,9-10,8-30,5`.
-fn read_grade(
-    grade: &str,
-    line: Option<usize>,
-    path: &str,
-    basis: Basis,
-    faults: &mut Faults,
-) -> Option<Vec<Stated>> {
-    let unreadable = || Problem::Unreadable {
-        reason: format!("\"{}\" is no grade", shorten(grade)),
-        mend: "Write it like 15-5-15, or 15-5-15 + 4Ca + 2Mg.",
-    };
-    let plain = grade.replace(['(', ')'], " ");
-    let mut parts = plain.split('+').map(str::trim);
-    let numbers: Vec<&str> = parts.next()?.split(['-', '–']).map(str::trim).collect();
-    if numbers.len() != 3 || numbers.iter().any(|number| number.is_empty()) {
-        faults.add(line, path, unreadable());
-        return None;
-    }
-    let mut stated = Vec::new();
-    for (key, number) in basis.keys().into_iter().zip(numbers) {
-        let read = parse_number(number).and_then(|pct| Limits::PERCENT.check(pct));
-        match (read, Printed::from_key(key)) {
-            (Ok(pct), Some(printed)) => stated.push(Stated { printed, pct, line }),
-            (Err(problem), _) => faults.add(line, path, problem),
-            (Ok(_), None) => {}
-        }
-    }
-    for part in parts.filter(|part| !part.is_empty()) {
-        // "with trace elements", none of them named.
-        if ["TE", "ME"].contains(&part) {
-            continue;
-        }
-        match read_extra(part) {
-            Ok((printed, pct)) => add(&mut stated, Stated { printed, pct, line }, path, faults),
-            Err(Some(problem)) => faults.add(line, path, problem),
-            Err(None) => faults.add(line, path, unreadable()),
-        }
-    }
-    stated.sort_by_key(|one| Printed::all().position(|printed| printed.key == one.printed.key));
-    Some(stated)
-}
-
-/// `4Ca`, `2 % MgO` or `Ca 4`.
-fn read_extra(part: &str) -> Result<(Printed, f64), Option<Problem>> {
-    let squeezed: String = part.chars().filter(|c| *c != '%').collect();
-    let squeezed = squeezed.trim();
-    let is_figure = |c: char| c.is_ascii_digit() || c == '.' || c == ',';
-    let (number, key) = if squeezed.starts_with(is_figure) {
-        let end = squeezed.find(|c| !is_figure(c)).ok_or(None)?;
-        squeezed.split_at(end)
-    } else {
-        let (key, number) = squeezed.split_once(char::is_whitespace).ok_or(None)?;
-        (number, key)
-    };
-    let key = key.trim();
-    let Some(printed) = Printed::from_key(key) else {
-        return Err(Some(Problem::Unknown {
-            kind: "nutrient",
-            name: shorten(key),
-            nearest: nearest(key, Printed::all().map(|printed| printed.key)),
-        }));
-    };
-    let pct = parse_number(number).and_then(|pct| Limits::PERCENT.check(pct));
-    pct.map(|pct| (printed, pct)).map_err(Some)
 }
 
 #[cfg(test)]

@@ -1,7 +1,9 @@
 //! Aims in, grams out: targets of published cases through `formulate`, with the case's own salts and
 //! assays, against the masses that the source prints.
 
-use super::cases::{Salt, half_digit, lines, salts, targets, water};
+use super::cases::{half_digit, lines, targets, water};
+use super::figures::concentration;
+use super::salts::{Salt, salts};
 use crate::common::{answer, delivered, grams, number, row};
 use serde_json::{Map, Value, json};
 
@@ -275,7 +277,7 @@ fn steiner_ratios_are_met_by_five_salts() {
         ("Ca", 45.0),
         ("Mg", 20.0),
     ] {
-        let ours = super::cases::concentration(&report, ion, "% of anion or cation meq");
+        let ours = concentration(&report, ion, "% of anion or cation meq");
         assert!((ours - percent).abs() < 1e-6, "{ion}: {ours}");
     }
 }

@@ -1,8 +1,10 @@
 //! Grams in, nutrients out: the salts of every case through `predict`, each printed or recomputed
 //! result beside ours.
 
-use super::cases::{Figure, Salt, citation, figures, half_digit, lines, predict, salts};
+use super::cases::{citation, half_digit, lines, predict};
+use super::figures::{Figure, figures};
 use super::prints;
+use super::salts::{Salt, salts};
 use crate::common::number;
 
 /// How far a figure seen in print may lie from ours, percent, where its last digit says no more.

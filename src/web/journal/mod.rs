@@ -7,12 +7,16 @@
 //! ```text
 //! fields   what the forms ask, and what was typed for an entry
 //! acts     noting, amending, taking back
+//! forms    both, drawn, with what travels unseen
+//! standing how a system stands, and the way on from there
 //! page     the journal of a system; one entry with its history
 //! ```
 
 mod acts;
 mod fields;
+mod forms;
 mod page;
+mod standing;
 
 use super::ask::{Asking, Said};
 use super::document::Document;

@@ -1,25 +1,21 @@
 //! The journal of a system, and one entry with its history, drawn.
 
 use super::acts::system_of;
-use super::fields::{self, shown};
+use super::forms::{Forms, amend, take_back};
+use super::standing::{drawing, newest};
 use super::{Desk, NAME, PATH, TITLE};
-use crate::cli::journal::last::{Last, last};
-use crate::cli::journal::pen;
-use crate::store::journal::{Entry, Kind, Revision, Settings};
+use crate::store::journal::{Entry, Revision};
 use crate::view::html::{self, Setting};
-use crate::view::svg::timeline::{self, Place};
-use crate::view::{Part, Sheet, chart, journal};
+use crate::view::{Part, Sheet, journal};
 use crate::web::ask::{Asking, Said};
 use crate::web::document::Document;
-use crate::web::form::{self, Form, Group};
-use crate::web::{Fields, Visit, correct, frame};
+use crate::web::form;
+use crate::web::{Visit, frame};
 use maud::{Markup, html};
 use saltwright_fertilizers::{Fault, Faults, Problem};
 
 /// Entries that a page lists.
 const LISTED: usize = 20;
-/// Readings that a page draws.
-const DRAWN: usize = 60;
 
 /// What could not be read or written at all.
 pub fn trouble(visit: &Visit<'_>, faults: &[Fault]) -> Document {
@@ -151,153 +147,6 @@ fn noted(desk: &Desk<'_>, entries: &[Entry]) -> Markup {
     }
 }
 
-/// Both forms of a system.
-struct Forms {
-    reading: Vec<Group>,
-    done: Vec<Group>,
-    system: String,
-}
-
-impl Forms {
-    fn of(desk: &Desk<'_>, system: Option<&str>) -> Self {
-        let pen = system.and_then(|system| desk.kept.remembered(&pen(system)));
-        Self {
-            reading: fields::reading(&desk.visit, system, pen),
-            done: fields::done(&desk.visit),
-            system: system.unwrap_or_default().to_owned(),
-        }
-    }
-
-    fn groups(&self) -> Vec<Group> {
-        self.reading.iter().chain(&self.done).cloned().collect()
-    }
-
-    fn draw(&self, desk: &Desk<'_>, said: &[Said]) -> Markup {
-        let fields = &desk.visit.fields;
-        let form = |act: &'static str, groups, button| {
-            let hidden = hidden(desk, act, &[("system", &self.system)]);
-            let action = format!("{}{PATH}", desk.visit.base);
-            Form {
-                action: &action,
-                groups,
-                fields,
-                said,
-                button,
-                live: false,
-                post: Some(&hidden),
-            }
-            .draw()
-        };
-        let mut done = self.done.iter().flat_map(|group| &group.fields);
-        let is_done = done.any(|field| fields.get(&field.name).is_some());
-        html! {
-            div.asked.thumb {
-                h2 { "Note a reading" }
-                (form("reading", &self.reading, "Note it"))
-                @if !self.system.is_empty() {
-                    details open[is_done] {
-                        summary { "Note what was done" }
-                        (form("done", &self.done, "Note what was done"))
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// The fields that a form sends unseen.
-fn hidden(
-    desk: &Desk<'_>,
-    act: &str,
-    more: &[(&'static str, &str)],
-) -> Vec<(&'static str, String)> {
-    let mut hidden = vec![
-        ("act", act.to_owned()),
-        ("seen", desk.kept.revisions().len().to_string()),
-    ];
-    let filled = more.iter().filter(|(_, value)| !value.is_empty());
-    hidden.extend(filled.map(|(name, value)| (*name, (*value).to_owned())));
-    for name in crate::web::SHOW_FIELDS {
-        let value = desk.visit.fields.get(name);
-        hidden.extend(value.map(|value| (name, value.to_owned())));
-    }
-    hidden
-}
-
-/// The last reading, large, and where to go from it.
-fn newest(desk: &Desk<'_>, system: &str, told: &Settings) -> Markup {
-    let visit = &desk.visit;
-    let Ok(last) = last(&desk.kept, system) else {
-        return html! { section.sheet aria-label="last reading" { p { "Nothing was read of " (system) " yet." } } };
-    };
-    let now = desk.diary.clock().moment();
-    let dials = journal::dials(&last.entry.content.reading, told, visit.show.measure);
-    html! {
-        section.sheet aria-label="last reading" {
-            header {
-                h2 { (system) }
-                p.detail { (last.entry.content.at.minute()) ", " (journal::ago(last.entry.content.at, now)) }
-            }
-            dl.dials {
-                @for dial in dials {
-                    div { dt { (dial.name) } dd { strong { (dial.shown) } " " (dial.standing) } }
-                }
-            }
-            @for done in &last.since { p { "Since then: " (done) ". Read the meters again first." } }
-            (what_now(desk, &last, told))
-        }
-    }
-}
-
-/// The way to the steps that follow from the last reading.
-fn what_now(desk: &Desk<'_>, last: &Last, told: &Settings) -> Markup {
-    let visit = &desk.visit;
-    let text = |file: &str| desk.diary.named(file);
-    let prefilled = correct::prefilled(visit, told, &last.entry.content.reading, &text);
-    let pairs: Vec<(&str, &str)> = prefilled
-        .iter()
-        .map(|(name, text)| (*name, text.as_str()))
-        .collect();
-    let address = visit.address(correct::PAGE.path, &pairs);
-    html! {
-        @if address.len() <= crate::web::fields::MAX_QUERY {
-            p { a.act href=(address) { "What should I do now?" } }
-        } @else {
-            // Long lists of one's own do not fit an address.
-            form method="post" action=(format!("{}{}", visit.base, correct::PAGE.path)) {
-                @for (name, text) in &prefilled { input type="hidden" name=(name) value=(text); }
-                p.buttons { button { "What should I do now?" } }
-            }
-        }
-    }
-}
-
-/// Readings over time.
-fn drawing(desk: &Desk<'_>, system: &str, of_it: &[&Entry], told: &Settings) -> Markup {
-    let is_read = |entry: &&&Entry| entry.content.kind() == Kind::Reading;
-    let count = of_it.iter().filter(is_read).count();
-    let begin = of_it.iter().rev().filter(is_read).nth(DRAWN - 1);
-    let begin = begin.map(|entry| entry.content.at);
-    let drawn: Vec<&Entry> = of_it
-        .iter()
-        .copied()
-        .filter(|entry| begin.is_none_or(|begin| entry.content.at >= begin))
-        .collect();
-    let chart = chart::chart(system, &drawn, told, desk.visit.show.measure);
-    html! {
-        @if count > 1 && let Some(drawing) = timeline::draw(&chart, Place::Page) {
-            section.sheet aria-label="over time" {
-                h2 { "Over time" }
-                p.hint {
-                    "The grey band is the one that is told of the tank; a broken line marks that something was done."
-                    @if count > DRAWN { " The last " (DRAWN) " of " (count) " readings are drawn." }
-                }
-                (drawing)
-            }
-        }
-    }
-}
-
 /// Entries, newest first, and what was done last to the journal itself.
 fn list(desk: &Desk<'_>, system: Option<&str>, of_it: &[&Entry]) -> Markup {
     let visit = &desk.visit;
@@ -349,22 +198,6 @@ fn list(desk: &Desk<'_>, system: Option<&str>, of_it: &[&Entry]) -> Markup {
     }
 }
 
-/// The button that takes back what was done last.
-fn take_back(desk: &Desk<'_>) -> Markup {
-    let last = desk.kept.last_act().filter(|_| desk.diary.is_writable());
-    html! {
-        @if let Some(act) = last {
-            form method="post" action=(format!("{}{PATH}", desk.visit.base)) {
-                @for (name, value) in hidden(desk, "undo", &[("one", &act.number.to_string())]) {
-                    input type="hidden" name=(name) value=(value);
-                }
-                p.hint { "Last noted: " (journal::act(act, desk.visit.show.measure)) }
-                p.buttons { button.plain { "Take that back" } }
-            }
-        }
-    }
-}
-
 /// One entry: what it said over time, and a form to amend it.
 fn one(desk: &Desk<'_>, number: &str, said: &mut Vec<Said>) -> Markup {
     let visit = &desk.visit;
@@ -396,44 +229,6 @@ fn one(desk: &Desk<'_>, number: &str, said: &mut Vec<Said>) -> Markup {
         @if let Some(entry) = standing.filter(|_| desk.diary.is_writable()) { (amend(desk, entry, said)) }
         ul.onward {
             li { a href=(visit.address(PATH, &[("system", system)])) { "Back to the journal" } }
-        }
-    }
-}
-
-/// The form that amends an entry.
-fn amend(desk: &Desk<'_>, entry: &Entry, said: &[Said]) -> Markup {
-    let visit = &desk.visit;
-    let fields = if said.is_empty() {
-        let shown = shown(&entry.content, visit.show.measure);
-        let pairs: Vec<(&str, &str)> = shown
-            .iter()
-            .map(|(name, text)| (*name, text.as_str()))
-            .collect();
-        Fields::of(&pairs)
-    } else {
-        visit.fields.clone()
-    };
-    let (number, revisions) = (entry.number.to_string(), entry.revisions.to_string());
-    let more = [
-        ("entry", number.as_str()),
-        ("revisions", revisions.as_str()),
-    ];
-    let hidden = hidden(desk, "amend", &more);
-    let groups = fields::amend(visit, entry.content.kind());
-    let form = Form {
-        action: &format!("{}{PATH}", visit.base),
-        groups: &groups,
-        fields: &fields,
-        said,
-        button: "Change it",
-        live: false,
-        post: Some(&hidden),
-    };
-    html! {
-        section.asked.thumb {
-            h2 { "Mend this entry" }
-            p.hint { "What it says now is kept in its history." }
-            (form.draw())
         }
     }
 }

@@ -8,111 +8,28 @@
 //! bounds what could still be gained and is added; the lower end is a corner. Acid and base take
 //! each other away, so the search starts from the sourest and the most alkaline mixture, too.
 
+mod dissolved;
 mod model;
 mod search;
+mod sharp;
 #[cfg(test)]
 pub(super) mod stand_in;
 
+pub use dissolved::Dissolved;
 pub use model::{EcModel, EcOfMix, model};
 
 use super::arithmetic::Mixtures;
-use super::region::Region;
-use crate::ec::{COVERAGE, FLOOR_US_CM, OF_FERTILIZERS, OF_WATER};
+use crate::ec::{COVERAGE, OF_WATER};
 use crate::lp::Stuck;
-use saltwright_fertilizers::document::{Limits, Node, Reader};
-use saltwright_fertilizers::{Faults, Nutrient};
+use saltwright_fertilizers::Nutrient;
 use saltwright_recipes::Water;
 use schemars::JsonSchema;
-use search::{Interval, Test};
+use search::Test;
 use serde::Serialize;
+use sharp::{sharpest_dose, silent_pct, uncertainty};
 
-/// What a handheld meter may be off, percent of its reading. Common practice, no source.
-const METER_PCT: f64 = 2.0;
 /// Its last digit, mS/cm. Common practice, no source.
 const METER_DIGIT_MS_CM: f64 = 0.01;
-/// What a kitchen scale may be off, g. Common practice, no source.
-const SCALE_G: f64 = 0.01;
-/// Litres that are made up for the test where nothing is said.
-const LITRES: f64 = 1.0;
-/// Doses that are tried for the sharpest test, g/L.
-const DOSES: [f64; 10] = [0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0];
-/// A gain in sharpness that is not worth a stronger solution, relative.
-const NO_GAIN: f64 = 0.02;
-
-/// What was dissolved, and what the meter showed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Dissolved {
-    /// Grams in a litre.
-    pub g_per_l: f64,
-    /// What the meter showed.
-    pub ec_ms_cm: Option<f64>,
-    /// What it showed in the water alone.
-    pub water_ec_ms_cm: Option<f64>,
-    /// What the meter may be off, percent of its reading.
-    pub meter_pct: f64,
-    /// What the scale may be off, g.
-    pub scale_g: f64,
-    /// Litres that were made up.
-    pub litres: f64,
-}
-
-impl Dissolved {
-    /// Reads the test; `None` and faults where something is wrong.
-    pub fn read(
-        node: &Node,
-        path: &str,
-        density: Option<f64>,
-        faults: &mut Faults,
-    ) -> Option<Self> {
-        let mut reader = Reader::open(node, path, faults)?;
-        let g_per_l = super::request::grams_per_l(&mut reader, density, faults);
-        let ec_ms_cm = reader.number("ec_ms_cm", Limits::EC, faults);
-        let water_ec_ms_cm = reader.number("water_ec_ms_cm", Limits::EC, faults);
-        let percent = Limits::PERCENT;
-        let meter_pct = reader
-            .number("meter_pct", percent, faults)
-            .unwrap_or(METER_PCT);
-        let scale_g = reader
-            .number("scale_g", Limits::GRAMS, faults)
-            .unwrap_or(SCALE_G);
-        let litres = reader
-            .number("litres", Limits::LITRES, faults)
-            .unwrap_or(LITRES);
-        reader.close(faults);
-        Some(Self {
-            g_per_l: g_per_l?,
-            ec_ms_cm,
-            water_ec_ms_cm,
-            meter_pct,
-            scale_g,
-            litres,
-        })
-    }
-
-    /// A dose that no meter was held into.
-    pub(crate) const fn of(g_per_l: f64) -> Self {
-        Self {
-            g_per_l,
-            ec_ms_cm: None,
-            water_ec_ms_cm: None,
-            meter_pct: METER_PCT,
-            scale_g: SCALE_G,
-            litres: LITRES,
-        }
-    }
-
-    /// Standard uncertainty of what was weighed, relative.
-    fn weighing(&self) -> f64 {
-        self.scale_g / (self.g_per_l * self.litres) / COVERAGE
-    }
-
-    /// What the meter may have meant.
-    fn reading(&self) -> Option<(f64, f64, f64)> {
-        let shown = self.ec_ms_cm?;
-        let off = self.meter_pct / 100.0 * shown + METER_DIGIT_MS_CM;
-        Some((shown, (shown - off).max(0.0), shown + off))
-    }
-}
 
 /// The test as reported.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -273,71 +190,6 @@ pub(crate) fn test(
     report.sharpest_g_per_l = sharpest.into_iter().reduce(f64::min);
     report.words = super::words::meter(&report, in_range);
     Ok(report)
-}
-
-/// Standard uncertainty of an expected EC.
-fn uncertainty(added: f64, water: f64, weighing: f64) -> f64 {
-    let parts = [
-        OF_FERTILIZERS * added,
-        FLOOR_US_CM / 1000.0,
-        water,
-        weighing * added,
-    ];
-    parts
-        .into_iter()
-        .map(|part| part * part)
-        .sum::<f64>()
-        .sqrt()
-}
-
-/// The smallest dose of the list whose test is about as sharp as the sharpest: the width of all
-/// that a true label may show, against what the dose adds.
-fn sharpest_dose(
-    dissolved: &Dissolved,
-    test: &Test<'_>,
-    interval: &Interval,
-    alone: f64,
-) -> Option<f64> {
-    let width = |dose: f64| {
-        if !test.in_range(&interval.high_shares, dose) {
-            return None;
-        }
-        let low = test.ec(&interval.low_shares, dose)?;
-        let high = test.ec(&interval.high_shares, dose)?;
-        let added = f64::midpoint(low, high) - alone;
-        let weighing = dissolved.scale_g / (dose * dissolved.litres) / COVERAGE;
-        let water = METER_DIGIT_MS_CM / COVERAGE;
-        let meter = dissolved.meter_pct / 100.0 * f64::midpoint(high, low) + METER_DIGIT_MS_CM;
-        let around = COVERAGE * uncertainty(added, water, weighing) + meter;
-        (added > 0.0).then(|| (high - low + 2.0 * around) / added)
-    };
-    let tried: Vec<(f64, f64)> = DOSES
-        .iter()
-        .filter_map(|dose| Some((*dose, width(*dose)?)))
-        .collect();
-    let best = tried.iter().map(|(_, width)| *width).reduce(f64::min)?;
-    tried
-        .iter()
-        .find(|(_, width)| *width <= best * (1.0 + NO_GAIN))
-        .map(|(dose, _)| *dose)
-}
-
-/// The most of the mass that may show no EC: ingredients without any ion, and filler.
-fn silent_pct(mixtures: &Mixtures) -> Result<Option<f64>, Stuck> {
-    let Some(region) = Region::new(mixtures)? else {
-        return Ok(None);
-    };
-    // The most of what is silent is all but the least of what is not.
-    let speaks: Vec<f64> = mixtures
-        .ingredients
-        .iter()
-        .map(|ingredient| {
-            let (cations, anions) = ingredient.fertilizer.charges_meq_per_g();
-            if cations + anions > 0.0 { -1.0 } else { 0.0 }
-        })
-        .collect();
-    let (value, _) = region.most_of(&speaks)?;
-    Ok(Some((100.0 * (1.0 + value)).clamp(0.0, 100.0)))
 }
 
 #[cfg(test)]

@@ -11,33 +11,32 @@ pub mod report;
 pub mod request;
 
 mod dose;
+mod feed;
+mod found;
 mod level;
 mod start;
 mod steps;
 mod sure;
 
+pub(crate) use found::Found;
 pub use report::CorrectReport;
 pub use request::CorrectRequest;
 pub use start::Grounds;
 
-use super::assume::doses;
-use super::liquid::{Liquid, Tank};
+use super::liquid::Liquid;
 use super::supply::Way;
 use crate::chemistry::meter::{Tds, cf};
 use crate::chemistry::{Conditions, NotConverged};
-use crate::formulate::formulate;
-use crate::formulate::request::{AcidityAsk, Strength};
 use crate::ph::is_unbuffered;
 use crate::readings::Source;
 use crate::refusal::Refusal;
 use crate::words::reservoir as words;
 use dose::Remedied;
-use level::{Bench, Dosed, LEFT_ALONE, Level, Unmet};
-use report::{AdjustedFeed, After, Aims, NutrientRow, State};
-use saltwright_fertilizers::{Aimed, Fertilizer};
-use saltwright_recipes::Water;
+use feed::adjusted_feed;
+use level::{Bench, LEFT_ALONE, Level, Unmet};
+use report::{After, Aims, NutrientRow, State};
+use saltwright_fertilizers::Aimed;
 use start::{MadeOf, Start};
-use std::sync::Arc;
 use steps::Steps;
 use sure::{Known, Plan, Ranges};
 
@@ -50,30 +49,6 @@ const RESERVE_ROUNDS: usize = 4;
 const ROOM: f64 = 1.01;
 /// What rounding may put a pH outside its band.
 const PH_DUST: f64 = 1e-6;
-
-/// Facts of a correction from which its sentences are made.
-pub(crate) struct Found<'a> {
-    /// What was asked.
-    pub request: &'a CorrectRequest,
-    /// On what grounds the tank is taken to hold something.
-    pub grounds: Grounds,
-    /// EC of the tank by its ions, mS/cm.
-    pub ec_ms_cm: f64,
-    /// Why the EC is not met.
-    unmet: Option<Unmet>,
-    /// pH before any acid or base, where it should move.
-    ph_to_move: Option<f64>,
-    /// What was dosed.
-    dosed: Option<Dosed>,
-    /// The extreme pH right after a portion.
-    pub extreme_ph: Option<f64>,
-    /// Litres let out, and mg/L of nitrogen in them.
-    pub drained: Option<(f64, f64)>,
-    /// The acid or base that is poured.
-    remedy: Option<Remedied>,
-    /// Ionic strength of the tank, mol/kg, now.
-    pub ionic_strength_mol_kg: f64,
-}
 
 /// Works out a correction.
 ///
@@ -310,95 +285,4 @@ fn nutrients(
         aim: request.recipe().aim(aimed).and_then(|aim| aim.aim),
     };
     Aimed::all().map(row).collect()
-}
-
-/// What to weigh instead of pouring stocks: the tank, drained and filled, counts as the water of a
-/// formulation of the recipe. Asked where a laboratory's figures are there, or no stocks and the
-/// tank too weak. Acids and bases are no part of it: the pH is a matter of the steps.
-fn adjusted_feed(
-    request: &CorrectRequest,
-    report: &CorrectReport,
-    start: &Start,
-    at: &Conditions,
-) -> Result<Option<AdjustedFeed>, Refusal> {
-    let no_stock = for_strength(request).next().is_none();
-    let weak = report.after.ec_ms_cm < report.aim.ec_ms_cm * (1.0 - EC_BAND);
-    if request.analysis.is_none() && !(no_stock && weak) {
-        return Ok(None);
-    }
-    let mut tank: Tank = start.tank;
-    for step in &report.steps {
-        match (step.what, step.litres) {
-            (report::Do::Drain, Some(litres)) => tank.litres -= litres,
-            (report::Do::AddWater, Some(litres)) => {
-                let source = Source::new(&request.formulate.water);
-                let source = source.map_err(|NotConverged| Refusal::unsolved("water"))?;
-                tank.pour(litres, &Liquid::of_water(&source));
-            }
-            _ => {}
-        }
-    }
-    let mut ask = request.formulate.clone();
-    ask.water = Water {
-        name: "what is in the tank".into(),
-        holds: tank.liquid.holds,
-        alkalinity_meq_l: (-tank.liquid.totals.acid_meq_l).max(0.0),
-        alkalinity_known: true,
-        ph: report.now.ph,
-        ..Water::pure()
-    };
-    ask.litres = Some(tank.litres);
-    ask.strength = Strength::Factor(1.0);
-    ask.ec_ms_cm = Some(report.aim.ec_ms_cm);
-    ask.acidity = AcidityAsk::Off;
-    ask.choice
-        .retain(|row| !row.fertilizer.is_acid() && !row.fertilizer.is_base());
-    let formulation = formulate(&ask)?;
-    tank.liquid += Liquid::of_mix(&doses(&ask, &formulation));
-    let unsolved = |NotConverged| Refusal::unsolved("recipe");
-    let ph = tank.liquid.ph(at).map_err(unsolved)?;
-    Ok(Some(AdjustedFeed {
-        litres: tank.litres,
-        then: State {
-            ec_ms_cm: tank.liquid.ec_ms_cm().map_err(unsolved)?,
-            ph: request.ph_read().map(|_| ph),
-            litres: tank.litres,
-        },
-        formulation: Box::new(formulation),
-    }))
-}
-
-impl Found<'_> {
-    /// Why the tank does not end where it should.
-    fn why_not(&self, ec_in_band: bool, ph_in_band: bool) -> Option<String> {
-        let mut reasons = Vec::new();
-        if !ec_in_band {
-            reasons.push(match self.unmet {
-                Some(Unmet::Water(ec)) => words::water_too_strong(ec),
-                Some(Unmet::NoStock) => words::no_stock(),
-                Some(Unmet::Stock(ec)) => words::stock_too_weak(ec),
-                None => words::ec_missed(),
-            });
-        }
-        if !ph_in_band {
-            let way = match self.ph_to_move {
-                Some(ph) if ph < self.request.ph_band()[0] => Way::Base,
-                _ => Way::Acid,
-            };
-            reasons.push(words::ph_missed(way, self.dosed.is_some()));
-        }
-        (!reasons.is_empty()).then(|| reasons.join(" "))
-    }
-
-    /// The acid or base poured, and what is handled with it.
-    pub(crate) fn handled(&self) -> impl Iterator<Item = &Arc<Fertilizer>> {
-        let doses = self.remedy.iter().flat_map(|remedy| &remedy.mix);
-        doses.map(|dose| &dose.fertilizer)
-    }
-
-    /// Which way the pH is moved, and by a bottle of unknown strength or not.
-    pub(crate) fn moved(&self) -> Option<(Way, bool)> {
-        let remedy = self.remedy.as_ref()?;
-        Some((remedy.way, remedy.judged_meq_per_ml.is_some()))
-    }
 }
