@@ -241,6 +241,9 @@ fn two_invented_weeks_from_readings_to_what_to_do() {
     );
     let said = ends(&at, 1, &["correct", "--system", "nobody"]);
     assert!(said.contains("no system called \"nobody\""), "{said}");
+    assert!(said.contains("Use one of: kettle row."), "{said}");
+    let said = ends(&at, 1, &["refill", "--system", "kettel row"]);
+    assert!(said.contains("Did you mean \"kettle row\"?"), "{said}");
 }
 
 #[test]

@@ -75,6 +75,29 @@ fn the_currency_is_a_label() {
     assert_eq!(report["bound"], report["total"]);
 }
 
+/// Two bands that cannot both be kept are told in sentences that begin like sentences.
+#[test]
+fn every_sentence_of_a_refusal_begins_with_a_capital() {
+    let mut request = season();
+    request["recipe"]["aims"]["P"] = json!({"min": 60, "max": 80});
+    request["recipe"]["aims"]["K"] = json!({"max": 60});
+    let refused = answer(&request);
+    let faults = refused["faults"].as_array().expect("several");
+    for fault in faults {
+        for key in ["what", "mend"] {
+            let words = fault[key].as_str().expect("a text");
+            let inside = words.split(". ").skip(1);
+            let sentences = inside.chain((key == "mend").then_some(words));
+            for sentence in sentences {
+                let first = sentence.chars().next().expect("a letter");
+                assert!(!first.is_lowercase(), "{fault}");
+            }
+        }
+    }
+    let whats = refused.to_string();
+    assert!(whats.contains("whole bags or not. At "), "{whats}");
+}
+
 #[test]
 fn what_is_on_hand_is_used_first() {
     let none = number(&answer(&season()), "/total");

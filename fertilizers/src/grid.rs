@@ -14,12 +14,14 @@ use std::borrow::Cow;
 pub const MAX_ROWS: usize = 20_000;
 
 /// What a spreadsheet may take for a formula, and the mark itself.
-const FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', MARK];
+const FORMULA: [char; 12] = [
+    '=', '+', '-', '@', '＝', '＋', '－', '＠', '\t', '\r', '\n', MARK,
+];
 /// The mark that makes a cell a text.
 const MARK: char = '\'';
 
 /// A cell as it is written: a text that a spreadsheet would run as a formula (`=cmd|…`) is marked as
-/// a text, a number is not. Mark and characters: common practice, no source.
+/// a text, a number is not. Mark and characters: OWASP Foundation, CSV Injection, from memory.
 pub fn guarded(cell: &str) -> Cow<'_, str> {
     if cell.starts_with(FORMULA) && parse_number(cell).is_err() {
         format!("{MARK}{cell}").into()
@@ -269,6 +271,7 @@ mod tests {
             ("+7 drops", "'+7 drops"),
             ("-", "'-"),
             ("@SUM(A1)", "'@SUM(A1)"),
+            ("＝1", "'＝1"),
             ("\tx", "'\tx"),
             ("'=x", "''=x"),
             ("'tis", "''tis"),

@@ -10,6 +10,7 @@ use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solids::{self, SolidRow};
 use crate::solution::{Ratios, Solution};
+use crate::spread::stated::Batch;
 use crate::spread::{self, Inputs, Range, Spread, Stated, Sureness};
 use crate::words;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
@@ -127,7 +128,7 @@ impl PredictRequest {
         };
         let temperature_c = reader.number("temperature_c", Limits::CELSIUS, faults);
         let litres = reader.number("litres", Limits::LITRES, faults);
-        let ranges = Stated::read(&mut reader, litres, faults);
+        let ranges = Stated::read(&mut reader, Batch::Litres(litres), faults);
         reader.close(faults);
         let water = water?;
         faults.is_empty().then(|| Self {

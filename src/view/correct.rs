@@ -12,6 +12,8 @@ use saltwright_solver::reservoir::correct::Grounds;
 use saltwright_solver::reservoir::correct::report::{
     AdjustedFeed, Do, NutrientRow, PublishedPh, Step,
 };
+use saltwright_solver::spread::next::NextRow;
+use saltwright_solver::spread::{EC, PH, Sureness};
 
 /// Builds the sheet; `dangers` knows those of a fertilizer by id.
 pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<Hazard>) -> Sheet {
@@ -41,11 +43,11 @@ pub fn sheet(report: &CorrectReport, show: Show, dangers: &dyn Fn(&str) -> Vec<H
     parts.extend(strength(report));
     parts.extend(bottle(report));
     parts.extend(facts::pens(&report.after.tds, report.after.cf));
-    parts.extend(spread::parts(
-        report.sureness.as_ref(),
-        halves(report),
-        show.narrow,
-    ));
+    if let Some(sureness) = &report.sureness {
+        let usual = || measure(report, sureness, show.measure);
+        let halves = halves(report);
+        parts.extend(spread::with_measure(sureness, halves, show.narrow, usual));
+    }
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     let verdict = match (report.in_band, report.steps.is_empty()) {
         (true, true) => "in band",
@@ -70,9 +72,11 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
     let halves = halves(report);
     let ph = |ph: Option<f64>| ph.map_or_else(|| "not read".to_owned(), round::ph);
     let ph_after = match after.ph {
-        // Nobody can promise a decimal here.
-        Some(ph) if after.unbuffered && !report.steps.is_empty() => format!("about {ph:.0}"),
-        other => ph(other),
+        Some(ph) if after.unbuffered && !report.steps.is_empty() => {
+            format!("about {}", round::ranged(ph, halves.ph, round::whole_ph))
+        }
+        Some(ph) => round::ranged(ph, halves.ph, round::ph),
+        None => ph(None),
     };
     let [low, high] = report.aim.ph.map(round::ph);
     let row = |cells: [String; 4]| cells.to_vec();
@@ -80,10 +84,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "EC, mS/cm at 25 °C".into(),
             round::ec(report.now.ec_ms_cm),
-            spread::beside(
-                round::ec(after.ec_ms_cm),
-                halves.ec.map(round::ec).as_deref(),
-            ),
+            round::ranged(after.ec_ms_cm, halves.ec, round::ec),
             format!(
                 "{} ({})",
                 round::ec(report.aim.ec_ms_cm),
@@ -93,7 +94,7 @@ fn stand(report: &CorrectReport, measure: Measure) -> Part {
         row([
             "pH".into(),
             ph(report.now.ph),
-            spread::beside(ph_after, halves.ph.map(round::half_width).as_deref()),
+            ph_after,
             format!("{low} to {high} ({})", of(report.aim.ph_from)),
         ]),
         row([
@@ -169,27 +170,68 @@ fn what(step: &Step) -> String {
     }
 }
 
-/// How an amount is rounded.
-type Rounded = fn(f64, Measure) -> String;
+/// How an amount is rounded, and its unit.
+type Rounded = (fn(f64, Measure) -> String, fn(f64, Measure) -> round::Unit);
+const VOLUME: Rounded = (round::volume, round::volume_unit);
+const POURED: Rounded = (round::poured, round::poured_unit);
+const MASS: Rounded = (round::mass, round::mass_unit);
+
+/// What a step takes, and how that is rounded.
+fn taken(step: &Step) -> Option<(f64, Rounded)> {
+    let amounts = [(step.litres, VOLUME), (step.ml, POURED), (step.g, MASS)];
+    let mut amounts = amounts.into_iter();
+    amounts.find_map(|(amount, rounded)| Some((amount?, rounded)))
+}
 
 /// How much, with half of its range where there is one.
 fn amount(step: &Step, measure: Measure) -> String {
     let minutes = step
         .minutes
         .map(|minutes| format!("{} min", round::plain(minutes)));
-    let amounts: [(Option<f64>, Rounded); 3] = [
-        (step.litres, round::volume),
-        (step.ml, round::poured),
-        (step.g, round::mass),
-    ];
-    let found = amounts
-        .into_iter()
-        .find_map(|(amount, show)| Some((amount?, show)));
-    let Some((amount, show)) = found else {
+    let Some((amount, (show, unit))) = taken(step) else {
         return minutes.unwrap_or_default();
     };
-    let half = step.high.map(|high| show(high - amount, measure));
-    spread::beside(show(amount, measure), half.as_deref())
+    match step.high {
+        Some(high) => round::amount(amount, high - amount, unit(amount, measure)),
+        None => show(amount, measure),
+    }
+}
+
+/// Improvements that are told where no figure is named.
+const NEXT: usize = 2;
+/// Reports tell stocks in litres, their steps are poured in millilitres.
+const ML_PER_LITRE: f64 = 1000.0;
+
+/// What would narrow pours and readings most, each cause once.
+fn measure(report: &CorrectReport, sureness: &Sureness, measure: Measure) -> Option<Part> {
+    let mut named: Vec<&str> = Vec::new();
+    let told = sureness.measure_next.iter().filter_map(|row| {
+        if named.len() == NEXT || named.contains(&row.cause.as_str()) {
+            return None;
+        }
+        let words = narrowed(row, &report.steps, measure)?;
+        named.push(&row.cause);
+        Some(words)
+    });
+    spread::told(told)
+}
+
+/// What an improvement brings to a reading in the end or to all that is poured of something.
+fn narrowed(row: &NextRow, steps: &[Step], measure: Measure) -> Option<String> {
+    if let EC | PH = row.figure {
+        return spread::narrowed(row, row.figure, &|half| {
+            spread::half_of(row.figure, half, "")
+        });
+    }
+    let step = steps.iter().find(|step| step.what.name() == row.figure)?;
+    let (amount, (_, unit)) = taken(step)?;
+    let (name, times) = match step.what {
+        Do::AddStock => ("each stock".to_owned(), ML_PER_LITRE),
+        _ => (what(step), 1.0),
+    };
+    spread::narrowed(row, &name, &|half| {
+        round::half_amount(times * half, unit(amount, measure))
+    })
 }
 
 /// Half of the ranges of EC and pH in the end.

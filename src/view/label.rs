@@ -125,8 +125,8 @@ fn in_mixture(row: &AnalysisRow) -> String {
     let Some((pct, range)) = row.mixture_pct.zip(row.range) else {
         return String::new();
     };
-    let half = round::half_width(spread::half_width(&range, pct));
-    spread::beside(round::three(pct), Some(&half))
+    let half = spread::half_width(&range, pct);
+    round::ranged(pct, Some(half), round::three)
 }
 
 fn arithmetic(report: &LabelReport) -> Vec<Part> {

@@ -12,9 +12,6 @@ use saltwright_solver::spread::Range;
 /// Part of a bound by which a figure may miss it through computing alone.
 const SLACK: f64 = 1e-9;
 
-/// Part of a figure below which half of its range is lost in rounding.
-const SEEN: f64 = 1e-4;
-
 /// The unit of a nutrient table.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Unit {
@@ -56,10 +53,8 @@ impl Unit {
 
     /// A figure with half of its range, where that shows beside it.
     pub fn beside(self, aimed: Aimed, mg_per_l: f64, half: Option<f64>) -> String {
-        let shown = self.show(aimed, mg_per_l);
-        let seen = half.filter(|half| *half >= SEEN * mg_per_l);
-        let half = seen.map(|half| round::half_width(self.figure(aimed, half)));
-        spread::beside(shown, half.as_deref())
+        let half = half.map(|half| self.figure(aimed, half));
+        round::ranged(self.figure(aimed, mg_per_l), half, round::concentration)
     }
 
     fn figure(self, aimed: Aimed, mg_per_l: f64) -> f64 {

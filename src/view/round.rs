@@ -5,6 +5,10 @@
 //! 1,000 as kilograms; millilitres from 1,000 as litres. In US units: ounces from a tenth of an
 //! ounce, pounds from one pound, fluid ounces from a tenth; what is smaller stays in grams and
 //! millilitres, because an ounce scale does not show it.
+//!
+//! A figure and half of its range end at the same digit: the range has two significant digits at
+//! most and none behind the last one of the figure, the figure none behind the last one of the
+//! range (`pH 6.4 ± 0.1`, `192 ± 27`; JCGM 100:2008, 7.2.6).
 
 use saltwright_fertilizers::units::{
     GRAMS_PER_OUNCE, GRAMS_PER_POUND, LITRES_PER_US_GALLON, ML_PER_US_FLUID_OUNCE,
@@ -45,17 +49,26 @@ pub fn three(value: f64) -> String {
     format!("{value:.digits$}")
 }
 
-/// A mass.
-pub fn mass(grams: f64, measure: Measure) -> String {
+/// What an amount is told in: its name, and how many of it are one of the unit that is reckoned in.
+pub type Unit = (f64, &'static str);
+
+/// What a mass in grams is told in.
+pub fn mass_unit(grams: f64, measure: Measure) -> Unit {
     let ounces = grams / GRAMS_PER_OUNCE;
     match measure {
-        Measure::Us if grams >= GRAMS_PER_POUND => format!("{} lb", three(grams / GRAMS_PER_POUND)),
-        Measure::Us if ounces >= SMALLEST_OUNCES => format!("{} oz", three(ounces)),
-        _ if grams == 0.0 => "0 g".into(),
-        _ if grams < 0.1 => format!("{} mg", three(grams * 1000.0)),
-        _ if grams < 1000.0 => format!("{} g", three(grams)),
-        _ => format!("{} kg", three(grams / 1000.0)),
+        Measure::Us if grams >= GRAMS_PER_POUND => (1.0 / GRAMS_PER_POUND, "lb"),
+        Measure::Us if ounces >= SMALLEST_OUNCES => (1.0 / GRAMS_PER_OUNCE, "oz"),
+        _ if grams == 0.0 => (1.0, "g"),
+        _ if grams < 0.1 => (1000.0, "mg"),
+        _ if grams < 1000.0 => (1.0, "g"),
+        _ => (1.0 / 1000.0, "kg"),
     }
+}
+
+/// A mass.
+pub fn mass(grams: f64, measure: Measure) -> String {
+    let (times, unit) = mass_unit(grams, measure);
+    format!("{} {unit}", three(grams * times))
 }
 
 /// The size of a bag.
@@ -66,14 +79,20 @@ pub fn bag(kg: f64, measure: Measure) -> String {
     }
 }
 
-/// A poured volume.
-pub fn poured(millilitres: f64, measure: Measure) -> String {
+/// What a poured volume in millilitres is told in.
+pub fn poured_unit(millilitres: f64, measure: Measure) -> Unit {
     let fluid_ounces = millilitres / ML_PER_US_FLUID_OUNCE;
     match measure {
-        Measure::Us if fluid_ounces >= SMALLEST_OUNCES => format!("{} fl oz", three(fluid_ounces)),
-        _ if millilitres >= 1000.0 => format!("{} L", three(millilitres / 1000.0)),
-        _ => format!("{} mL", three(millilitres)),
+        Measure::Us if fluid_ounces >= SMALLEST_OUNCES => (1.0 / ML_PER_US_FLUID_OUNCE, "fl oz"),
+        _ if millilitres >= 1000.0 => (1.0 / 1000.0, "L"),
+        _ => (1.0, "mL"),
     }
+}
+
+/// A poured volume.
+pub fn poured(millilitres: f64, measure: Measure) -> String {
+    let (times, unit) = poured_unit(millilitres, measure);
+    format!("{} {unit}", three(millilitres * times))
 }
 
 /// A figure that one answer hands on to the next question: six digits, so that the sheet by the scale
@@ -83,13 +102,31 @@ pub fn handed_on(value: f64) -> String {
     six.parse::<f64>().unwrap_or(value).to_string()
 }
 
+/// What a volume of solution in litres is told in.
+pub const fn volume_unit(_: f64, measure: Measure) -> Unit {
+    match measure {
+        Measure::Metric => (1.0, "L"),
+        Measure::Us => (1.0 / LITRES_PER_US_GALLON, "gal"),
+    }
+}
+
 /// A volume of solution.
 pub fn volume(litres: f64, measure: Measure) -> String {
-    let (amount, unit) = match measure {
-        Measure::Metric => (litres, "L"),
-        Measure::Us => (litres / LITRES_PER_US_GALLON, "gal"),
-    };
-    format!("{} {unit}", plain(amount))
+    let (times, unit) = volume_unit(litres, measure);
+    format!("{} {unit}", plain(litres * times))
+}
+
+/// An amount with half of its range, both in this unit: `24.5 ± 2.4 L`.
+pub fn amount(amount: f64, half: f64, (times, unit): Unit) -> String {
+    format!(
+        "{} {unit}",
+        ranged(amount * times, Some(half * times), three)
+    )
+}
+
+/// Half of an amount's range, in this unit.
+pub fn half_amount(half: f64, (times, unit): Unit) -> String {
+    format!("{} {unit}", half_width(half * times))
 }
 
 /// A number without digits that say nothing: `120`, `0.5`.
@@ -122,8 +159,7 @@ pub fn temperature(celsius: f64, measure: Measure) -> String {
 /// A saturation index with its sign and so many decimals; what rounds to nothing has no sign.
 pub fn signed_index(value: f64, decimals: usize) -> String {
     let text = format!("{value:+.decimals$}");
-    let is_nothing = !text.contains(|c: char| ('1'..='9').contains(&c));
-    if is_nothing {
+    if is_nothing(&text) {
         text.trim_start_matches(['+', '-']).to_owned()
     } else {
         text
@@ -168,7 +204,43 @@ pub fn wait(seconds: f64) -> String {
     }
 }
 
-/// Half of a range: two significant digits, as the figure it stands beside cannot use more.
+/// A figure with how far it may be off to either side, `150.2 ± 4.3`, both to the same digit; the
+/// figure as it is `alone` where its range is lost in its last digit.
+pub fn ranged(value: f64, half: Option<f64>, alone: fn(f64) -> String) -> String {
+    let figure = alone(value);
+    let Some(half) = half else {
+        return figure;
+    };
+    let two = half_width(half);
+    let behind = decimals(&figure).min(decimals(&two));
+    let half = if behind < decimals(&two) {
+        format!("{half:.behind$}")
+    } else {
+        two
+    };
+    if is_nothing(&half) {
+        return figure;
+    }
+    let shorter = format!("{value:.behind$}");
+    let figure = if is_nothing(&shorter) {
+        figure
+    } else {
+        shorter
+    };
+    format!("{figure} ± {half}")
+}
+
+/// Digits behind the point.
+fn decimals(figure: &str) -> usize {
+    figure.split_once('.').map_or(0, |(_, behind)| behind.len())
+}
+
+/// True where only zeros are left.
+fn is_nothing(figure: &str) -> bool {
+    !figure.contains(|c: char| ('1'..='9').contains(&c))
+}
+
+/// Half of a range that stands alone: two significant digits.
 pub fn half_width(value: f64) -> String {
     if value.abs() < DUST {
         return "0".into();
@@ -204,6 +276,21 @@ pub fn on_scale(grams: f64, scale_g: f64) -> String {
 /// pH, as a meter shows it.
 pub fn ph(value: f64) -> String {
     format!("{value:.1}")
+}
+
+/// pH where it hardly holds: nobody can promise a decimal.
+pub fn whole_ph(value: f64) -> String {
+    format!("{value:.0}")
+}
+
+/// Half of a range of pH that stands alone: two decimals at most, as the finest meters show.
+pub fn half_of_ph(value: f64) -> String {
+    let two = half_width(value);
+    if decimals(&two) > 2 {
+        format!("{value:.2}")
+    } else {
+        two
+    }
 }
 
 #[cfg(test)]
@@ -249,8 +336,37 @@ mod tests {
             [0.4, 119.0, 120.0, 7000.0, 90_000.0].map(wait),
             ["0 s", "119 s", "2 min", "117 min", "25 h"]
         );
+        assert_eq!(
+            [1.43, 0.078, 0.123, 0.004].map(half_of_ph),
+            ["1.4", "0.08", "0.12", "0.00"]
+        );
         let index = |value| signed_index(value, 1);
         assert_eq!([-0.04, 0.26, -1.0].map(index), ["0.0", "+0.3", "-1.0"]);
+    }
+
+    /// Rule: JCGM 100:2008, 7.2.6, a figure is rounded to be consistent with its uncertainty, which
+    /// needs two significant digits at most.
+    #[test]
+    fn a_figure_and_its_range_end_at_the_same_digit() {
+        let shown = |value, half, alone| ranged(value, Some(half), alone);
+        assert_eq!(shown(6.41, 0.078, ph), "6.4 ± 0.1");
+        assert_eq!(shown(6.41, 0.04, ph), "6.4");
+        assert_eq!(shown(6.41, 1.43, whole_ph), "6 ± 1");
+        assert_eq!(shown(1.523, 0.0312, ec), "1.52 ± 0.03");
+        assert_eq!(shown(150.23, 4.31, concentration), "150.2 ± 4.3");
+        assert_eq!(shown(192.03, 26.8, concentration), "192 ± 27");
+        assert_eq!(shown(1333.7, 123.4, concentration), "1334 ± 120");
+        assert_eq!(shown(12.52, 0.2345, concentration), "12.5 ± 0.2");
+        assert_eq!(shown(0.004, 12.0, concentration), "0.00400 ± 12");
+        assert_eq!(ranged(12.52, None, concentration), "12.5");
+        let litres = volume_unit(24.0, Measure::Metric);
+        assert_eq!(amount(24.01, 2.389, litres), "24.0 ± 2.4 L");
+        assert_eq!(half_amount(2.389, litres), "2.4 L");
+        // Both in the unit of the amount.
+        let millilitres = poured_unit(1240.0, Measure::Metric);
+        assert_eq!(amount(1240.0, 85.0, millilitres), "1.24 ± 0.09 L");
+        let ounces = mass_unit(56.7, Measure::Us);
+        assert_eq!(amount(56.7, 5.67, ounces), "2.00 ± 0.20 oz");
     }
 
     proptest! {

@@ -5,6 +5,7 @@ use saltwright_fertilizers::Aimed;
 use saltwright_solver::ec::Ec;
 use saltwright_solver::formulate::sure::SureReport;
 use saltwright_solver::ph::Ph;
+use saltwright_solver::spread::next::NextRow;
 use saltwright_solver::spread::{COST, CauseRow, EC, PH, Range, Sureness};
 use saltwright_solver::words::{self, listing};
 
@@ -14,15 +15,6 @@ const NAMED: usize = 3;
 /// Half of a range (k = 2) about its figure.
 pub fn half_width(range: &Range, nominal: f64) -> f64 {
     range.high - nominal
-}
-
-/// A figure with how far it may be off to either side: `150.2 ± 4.3`; as it is where that rounds to
-/// nothing.
-pub fn beside(figure: String, half: Option<&str>) -> String {
-    match half.filter(|half| half.chars().any(|digit| ('1'..='9').contains(&digit))) {
-        Some(half) => format!("{figure} ± {half}"),
-        None => figure,
-    }
 }
 
 /// Figures beside nutrients, with half of their ranges.
@@ -61,7 +53,7 @@ impl Halves {
     /// As they are shown, figure by figure.
     fn shown(self) -> [(&'static str, &'static str, Option<String>); 3] {
         let ec = self.ec.map(|half| format!("{} mS/cm", round::ec(half)));
-        let ph = self.ph.map(round::half_width);
+        let ph = self.ph.map(round::half_of_ph);
         let cost = self.cost.filter(|half| *half > 0.0);
         let cost = cost.map(|half| format!("{} per 1000 L", words::price(half)));
         [("EC ±", EC, ec), ("pH ±", PH, ph), ("cost ±", COST, cost)]
@@ -78,6 +70,17 @@ pub fn parts(
     let Some(sureness) = sureness else {
         return Vec::new();
     };
+    let usual = || measure(sureness, halves.unit());
+    with_measure(sureness, halves, narrow, usual)
+}
+
+/// The same, with what is told to be measured next where no figure is named.
+pub fn with_measure(
+    sureness: &Sureness,
+    halves: Halves,
+    narrow: Option<&'static str>,
+    usual: impl FnOnce() -> Option<Part>,
+) -> Vec<Part> {
     let mut parts = vec![Part::fact(
         "ranges",
         "± spans two standard uncertainties (k = 2) of what is stated to be off.",
@@ -91,7 +94,7 @@ pub fn parts(
     }
     parts.extend(match narrow {
         Some(figure) => Some(chosen(sureness, figure, halves.unit())),
-        None => measure(sureness, halves.unit()),
+        None => usual(),
     });
     parts
 }
@@ -134,9 +137,12 @@ fn named(causes: &[CauseRow], figure: &str) -> Vec<String> {
 fn measure(sureness: &Sureness, unit: &str) -> Option<Part> {
     let figures = [Some(EC), sureness.widest, Some(COST)];
     let figures = figures.into_iter().flatten();
-    let told: Vec<String> = figures
-        .filter_map(|figure| next(sureness, figure, unit))
-        .collect();
+    told(figures.filter_map(|figure| next(sureness, figure, unit)))
+}
+
+/// What to measure next, in a part of its own.
+pub fn told(improvements: impl Iterator<Item = String>) -> Option<Part> {
+    let told: Vec<String> = improvements.collect();
     (!told.is_empty()).then(|| Part::fact("measure", format!("{}.", told.join("; "))))
 }
 
@@ -160,14 +166,23 @@ fn next(sureness: &Sureness, figure: &str, unit: &str) -> Option<String> {
         .measure_next
         .iter()
         .find(|row| row.figure == figure)?;
-    let show = |half: f64| match figure {
+    narrowed(row, figure, &|half| half_of(figure, half, unit))
+}
+
+/// Half of a figure's range with its unit; nutrients in this one.
+pub fn half_of(figure: &str, half: f64, unit: &str) -> String {
+    match figure {
         EC => format!("{} mS/cm", round::ec(half)),
-        PH => round::half_width(half),
+        PH => round::half_of_ph(half),
         COST => words::price(half),
         _ => format!("{} {unit}", round::half_width(half)),
-    };
+    }
+}
+
+/// What an improvement brings to a figure of this name; none where it would not show.
+pub fn narrowed(row: &NextRow, name: &str, show: &dyn Fn(f64) -> String) -> Option<String> {
     let (now, best) = (show(row.half_width), show(row.at_best));
-    let words = format!("{} ({figure} ± {now}, at best ± {best})", row.words);
+    let words = format!("{} ({name} ± {now}, at best ± {best})", row.words);
     (now != best).then_some(words)
 }
 

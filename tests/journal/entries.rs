@@ -194,6 +194,8 @@ fn lists_can_be_narrowed() {
     assert_eq!(count(&["--system", "a", "--last", "1"]), 1);
     let said = refused(at, &["list", "--system", "aa"]);
     assert!(said.contains("there is no system called \"aa\""), "{said}");
+    let said = refused(at, &["list", "--system", "greenhouse"]);
+    assert!(said.contains("Use one of: a, b."), "{said}");
 }
 
 #[test]

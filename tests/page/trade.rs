@@ -58,6 +58,15 @@ fn a_list_of_bags_prices_a_page_as_it_does_a_command() {
     }
 }
 
+/// Every column of costs names the currency that was asked for.
+#[test]
+fn costs_stand_under_their_currency() {
+    let told = get("substitute", &[]);
+    let shown = read(&told.text);
+    assert!(shown.contains("off by up to EUR per 1000 L"), "{shown}");
+    assert!(!shown.contains("1000 L cost"), "{shown}");
+}
+
 /// Whole bags: the same purchase as the terminal shows.
 #[test]
 fn whole_bags_show_the_same_too() {

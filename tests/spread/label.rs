@@ -37,6 +37,22 @@ fn how_much_of_each_there_can_be() {
     );
 }
 
+/// A label alone is weighed for nothing; completed to a recipe it is, and the way out works.
+#[test]
+fn a_scale_without_a_batch_is_refused_with_a_way_out_that_works() {
+    let ranges = json!({"scale_g": 0.1});
+    let request = json!({"guarantee": {"N": 13, "K2O": 45}, "ranges": ranges});
+    let refused = ask(&request)["refusal"].clone();
+    assert_eq!(refused["where"], "ranges.scale_g", "{refused}");
+    let mend = "Leave it out, or name a recipe to complete and the litres to weigh for.";
+    assert_eq!(refused["mend"], mend);
+    let completed = ask(
+        &json!({"convention": "us", "guarantee": "15-5-15", "ranges": ranges,
+        "recipe": "hoagland-2", "litres": 100, "dose": {"g_per_l": 0.5}}),
+    );
+    assert!(completed.get("refusal").is_none(), "{completed}");
+}
+
 /// By hand: one bag of 13 % N and 38 % K at 3 %, k = 2: K2O (factor 0.8301) of 38 % K is 45.8 %,
 /// 2 x 0.03/3^1/2 of it to either side, the worst case 3 %.
 #[test]

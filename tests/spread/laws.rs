@@ -48,9 +48,10 @@ fn halves(report: &Value, nutrient: &str) -> (f64, f64) {
 
 const NUTRIENTS: [&str; 7] = ["NO3-N", "NH4-N", "N", "P", "K", "Ca", "Mg"];
 
+/// Mixes and tolerances; all together stay below the ionic strength up to which an EC is told.
 fn drawn() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
     (
-        prop::collection::vec(0.05..1.0_f64, SALTS.len()),
+        prop::collection::vec(0.05..0.75_f64, SALTS.len()),
         prop::collection::vec(0.5..8.0_f64, SALTS.len()),
     )
 }

@@ -6,6 +6,7 @@ use super::sure::Sure;
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solution::Brought;
 use crate::spread::Stated;
+use crate::spread::stated::Batch;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::units::{GramsPerL, MeqPerL};
 use saltwright_fertilizers::{Dose, Faults, Fertilizer, Nutrient};
@@ -205,7 +206,7 @@ impl FormulateRequest {
         let strength = read::strength(&mut reader, ec_asked.or(ec_of_recipe), faults);
         let detail = reader.flag("detail", faults).unwrap_or(false);
         let simplest = reader.flag("simplest", faults).unwrap_or(true);
-        let ranges = Stated::read(&mut reader, litres, faults);
+        let ranges = Stated::read(&mut reader, Batch::Litres(litres), faults);
         let sure = read::sure(&mut reader, faults);
         let more = more(&mut reader, &shelf, faults);
         reader.close(faults);

@@ -5,6 +5,7 @@ use super::meter::Dissolved;
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf, named_entries, water};
 use crate::spread::Stated;
+use crate::spread::stated::Batch;
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
 use saltwright_fertilizers::guarantee::{Guarantee, Printed};
 use saltwright_fertilizers::mix::MAX_LINES;
@@ -147,7 +148,7 @@ impl LabelRequest {
         if completing {
             reader.accept(&COMPLETING);
         }
-        let alone = (!completing).then(|| Stated::read(&mut reader, None, faults));
+        let alone = (!completing).then(|| Stated::read(&mut reader, Batch::Nothing, faults));
         reader.close(faults);
         let complete = if completing {
             let request = FormulateRequest::read(&for_formulate(node), library, faults);

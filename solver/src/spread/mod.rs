@@ -168,7 +168,8 @@ impl Uncertain {
 pub struct Sureness {
     /// Why each figure is not exact, largest share first.
     pub causes: Vec<CauseRow>,
-    /// The one improvement that would narrow each figure most.
+    /// The one improvement that would narrow each figure most; of a correction in the order of what
+    /// they bring: the readings in the end and the pours, then the nutrients.
     pub measure_next: Vec<NextRow>,
     /// The nutrient whose range is widest for its size.
     pub widest: Option<&'static str>,

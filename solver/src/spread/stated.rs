@@ -48,16 +48,42 @@ pub const METER_PH: Limits = Limits::new(0.0, 2.0, "");
 /// Error of a thermometer, °C.
 pub const THERMOMETER_C: Limits = Limits::new(0.0, 20.0, " °C");
 
+/// What is weighed in a job.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Batch {
+    /// So many litres, where that was said.
+    Litres(Option<f64>),
+    /// Nothing.
+    Nothing,
+}
+
+impl Batch {
+    /// Why a division of the scale says nothing here, and what to do; none where it does.
+    const fn lacks(self) -> Option<(&'static str, &'static str)> {
+        match self {
+            Self::Litres(Some(_)) => None,
+            Self::Litres(None) => Some((
+                "a division says little without the litres that are weighed for",
+                "Say for how many litres.",
+            )),
+            Self::Nothing => Some((
+                "a division says nothing where no batch is weighed",
+                "Leave it out, or name a recipe to complete and the litres to weigh for.",
+            )),
+        }
+    }
+}
+
 impl Stated {
     /// Reads `ranges`: false or nothing for none, true for the assays alone, or what is stated.
     ///
-    /// `litres` is the batch that is weighed, where the job knows one.
-    pub fn read(reader: &mut Reader<'_>, litres: Option<f64>, faults: &mut Faults) -> Option<Self> {
+    /// A division of scale or cylinder needs the batch that is weighed.
+    pub fn read(reader: &mut Reader<'_>, batch: Batch, faults: &mut Faults) -> Option<Self> {
         let node = reader.get("ranges")?;
         match node.value {
             Value::Bool(false) => None,
             Value::Bool(true) => Some(Self::default()),
-            Value::Table(_) => Self::read_table(node, &reader.at("ranges"), litres, faults),
+            Value::Table(_) => Self::read_table(node, &reader.at("ranges"), batch, faults),
             _ => {
                 let (found, wanted) = (node.shape(), "true, false or a table of half-widths");
                 let at = reader.at("ranges");
@@ -67,12 +93,7 @@ impl Stated {
         }
     }
 
-    fn read_table(
-        node: &Node,
-        path: &str,
-        litres: Option<f64>,
-        faults: &mut Faults,
-    ) -> Option<Self> {
+    fn read_table(node: &Node, path: &str, batch: Batch, faults: &mut Faults) -> Option<Self> {
         let mut reader = Reader::open(node, path, faults)?;
         let tolerance_pct = reader.number("tolerance_pct", Limits::PERCENT, faults);
         let mut number = |key, limits| reader.number(key, limits, faults).unwrap_or(0.0);
@@ -95,10 +116,10 @@ impl Stated {
             ("scale_g", stated.scale_g),
             ("cylinder_ml", stated.cylinder_ml),
         ] {
-            if division > 0.0 && litres.is_none() {
-                let what = "a division says little without the litres that are weighed for";
-                let mend = "Say for how many litres.".to_owned();
-                let what = what.to_owned();
+            if division > 0.0
+                && let Some((what, mend)) = batch.lacks()
+            {
+                let (what, mend) = (what.to_owned(), mend.to_owned());
                 let line = reader.get(key).and_then(|node| node.line);
                 faults.add(line, reader.at(key), Problem::Contradiction { what, mend });
             }

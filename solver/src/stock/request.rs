@@ -2,6 +2,7 @@
 
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::spread::Stated;
+use crate::spread::stated::Batch;
 use saltwright_fertilizers::document::{self, Limits, Node, Reader, Value};
 use saltwright_fertilizers::{Dose, Faults, Fertilizer, Problem};
 use saltwright_recipes::{Bands, Library, Water};
@@ -119,7 +120,8 @@ impl StockRequest {
             let problem = Problem::Contradiction { what, mend };
             faults.add(reader.line(), "coldest_c", problem);
         }
-        let ranges = Stated::read(&mut reader, tank_litres.first().copied(), faults);
+        let batch = Batch::Litres(tank_litres.first().copied());
+        let ranges = Stated::read(&mut reader, batch, faults);
         reader.close(faults);
         let (water, tanks) = (water?, tanks?);
         faults.is_empty().then(|| Self {

@@ -36,6 +36,13 @@ pub fn figure(value: f64) -> String {
     if text == "-0" { "0".into() } else { text }
 }
 
+/// A sentence with its first letter large.
+pub(crate) fn opened(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
 /// `a, b and c`.
 pub fn listing<T: AsRef<str>>(items: &[T]) -> String {
     match items {

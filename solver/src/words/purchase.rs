@@ -1,7 +1,7 @@
 //! Sentences about whole bags.
 
-use super::listing;
 use super::substitute::money;
+use super::{listing, opened};
 use crate::formulate::FormulateReport;
 use crate::purchase::{PurchaseReport, PurchaseRequest};
 use saltwright_fertilizers::{Fault, Problem};
@@ -19,7 +19,7 @@ pub(crate) fn impossible(any: &FormulateReport) -> Vec<Fault> {
         problem: Problem::NoAnswer {
             what: format!(
                 "No purchase keeps every band, whole bags or not. {}",
-                row.words.trim_end_matches('.')
+                opened(row.words.trim_end_matches('.'))
             ),
             mend: mend.clone(),
         },

@@ -6,7 +6,7 @@
 
 use super::path::{self, Step};
 use saltwright_fertilizers::document::{MAX_ID, Node, Value};
-use saltwright_fertilizers::grid::separator;
+use saltwright_fertilizers::grid::{separator, unguarded};
 use saltwright_fertilizers::{Fault, Faults, Problem};
 use saltwright_recipes::Library;
 use saltwright_solver::job::{Answer, Id, Outcome, answer, answer_node};
@@ -118,7 +118,7 @@ impl Head {
                 let text = |name: &str| {
                     let column = self.names.iter().position(|known| known == name);
                     let cell = cells.get(column?).filter(|cell| !cell.is_empty());
-                    cell.cloned()
+                    cell.map(|cell| unguarded(cell).to_owned())
                 };
                 Answer {
                     job: text("job").filter(|job| job.len() <= MAX_ID),
@@ -246,6 +246,7 @@ fn split(line: &str, separator: u8) -> Result<Vec<String>, Problem> {
 
 /// A cell as the value that it looks like.
 fn typed(cell: &str, key: &str) -> Result<Node, Problem> {
+    let cell = unguarded(cell);
     if TEXTS.contains(&key) {
         return Ok(Node::text(cell));
     }
@@ -312,6 +313,8 @@ mod tests {
             " predict ; 0,9 ;\r",
             r#"{"job": "predict", "strength": "0,9"}"#,
         );
+        // Texts that a table of ours marks as such.
+        asks("id,name", "'=1+1,'tis", r#"{"id": "=1+1", "name": "'tis"}"#);
         asks(
             "job,strength",
             "inf,nan",

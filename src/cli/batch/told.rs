@@ -206,6 +206,7 @@ fn meant<'a>(schema: &'a Value, part: &'a Value) -> Vec<&'a Value> {
 mod tests {
     use super::*;
     use saltwright_solver::job::answer;
+    use serde_json::json;
 
     fn names(names: &[&str]) -> Vec<String> {
         names.iter().map(|name| (*name).to_owned()).collect()
@@ -237,6 +238,30 @@ mod tests {
         ];
         let row = told(&columns, PREDICT);
         assert_eq!(row, "\"a b, c\",potassium-nitrate,0.1,,,0.0,\n");
+    }
+
+    /// A spreadsheet runs what looks like a formula; a figure below zero stays a figure.
+    #[test]
+    fn no_text_of_a_request_becomes_a_formula() {
+        for id in [
+            "=1+1",
+            "+cmd|' /C calc'!A0",
+            "-1+1",
+            "@SUM(A1)",
+            "\t=1",
+            "＝1",
+            "'=1",
+        ] {
+            let request = json!({"job": "predict", "id": id,
+                "mix": [{"id": "urea", "g_per_l": 0.1}]});
+            let row = told(&["id", "ph.open"], &request.to_string());
+            let (cell, _) = row.rsplit_once(',').expect("two cells");
+            assert_eq!(cell, format!("'{id}"));
+        }
+        let request = r#"{"job": "predict", "=cmd": 1, "mix": []}"#;
+        assert_eq!(told(&["refusal.where"], request), "'=cmd\n");
+        let request = r#"{"job": "predict", "id": -1.5, "mix": [{"id": "urea", "g_per_l": 0.1}]}"#;
+        assert_eq!(told(&["id"], request), "-1.5\n");
     }
 
     #[test]

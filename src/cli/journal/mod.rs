@@ -64,6 +64,9 @@ pub fn run(args: &Args, folder: &Folder, out: &mut dyn Write) -> Result<Ending, 
     }
 }
 
+/// Most systems that a refusal lists.
+const MOST_NAMED: usize = 20;
+
 /// Keys under which things are remembered.
 const SYSTEM: &str = "system";
 /// The key of the units.
@@ -106,36 +109,57 @@ pub fn usual(kept: &Kept) -> Option<&str> {
 pub fn meant<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Vec<Fault>> {
     let name = Some(typed).filter(|typed| !typed.is_empty());
     let Some(name) = name.or_else(|| usual(kept)) else {
-        let (what, mend) = match kept.systems().next() {
-            None => (
-                "the journal",
-                "Note a reading first: journal add --system \"tank 1\" …",
-            ),
-            Some(_) => (
-                "the system",
-                "Name the one that is meant: --system \"tank 1\".",
-            ),
+        let problem = match kept.systems().next() {
+            None => empty(),
+            Some(_) => Problem::Empty {
+                what: "the system",
+                mend: "Name the one that is meant: --system \"tank 1\".",
+            },
         };
         let mut faults = Faults::default();
-        faults.add(None, "--system", Problem::Empty { what, mend });
+        faults.add(None, "--system", problem);
         return Err(faults.into_list());
     };
     known(kept, name).map_err(|fault| vec![fault])
 }
 
-/// A system by its name; a name that is not known is a fault with the nearest one.
+/// A system by its name; a name that is not known is a fault with the nearest one, or with all.
 pub fn known<'a>(kept: &'a Kept, typed: &str) -> Result<&'a str, Fault> {
     let unknown = || Fault {
         file: None,
         line: None,
         field: "--system".into(),
-        problem: Problem::Unknown {
-            kind: "system",
-            name: typed.to_owned(),
-            nearest: nearest(typed, kept.systems()),
-        },
+        problem: unknown(kept, typed),
     };
     kept.system(typed).ok_or_else(unknown)
+}
+
+fn unknown(kept: &Kept, typed: &str) -> Problem {
+    let (kind, name) = ("system", typed.to_owned());
+    let nearest = nearest(typed, kept.systems());
+    let systems: Vec<&str> = kept.systems().collect();
+    match systems.len() {
+        0 => empty(),
+        1..=MOST_NAMED if nearest.is_none() => Problem::NotOneOf {
+            kind,
+            name,
+            known: systems.join(", "),
+        },
+        _ => Problem::Unknown {
+            kind,
+            name,
+            nearest,
+        },
+    }
+}
+
+/// A journal that knows no system yet.
+const fn empty() -> Problem {
+    let (what, mend) = (
+        "the journal",
+        "Note a reading first: journal add --system \"tank 1\" …",
+    );
+    Problem::Empty { what, mend }
 }
 
 /// Writes a line of words, broken to the width of the page.

@@ -37,6 +37,7 @@ pub(super) fn curve(report: &SubstituteReport, detail: bool) -> Option<Part> {
     } else {
         near(&report.curve)
     };
+    let last = report.curve.last()?.cost_per_m3;
     for point in curve {
         let off = format!("{} %", round::three(point.off_pct_allowed));
         let cost = words::price(point.cost_per_m3);
@@ -48,10 +49,18 @@ pub(super) fn curve(report: &SubstituteReport, detail: bool) -> Option<Part> {
     }
     let columns = vec![
         Column::new(CURVE, Kind::Figures),
-        Column::new("1000 L cost", Kind::Figures),
+        Column::new(cost(report.currency.as_deref(), last), Kind::Figures),
         Column::new("", Kind::Drawing),
     ];
     Some(Part::Table { columns, rows })
+}
+
+/// The head of costs, in their currency where there is one and the last of them is something.
+fn cost(currency: Option<&str>, last: f64) -> String {
+    match currency {
+        Some(currency) if last > 0.0 => format!("{currency} per 1000 L"),
+        _ => "1000 L cost".into(),
+    }
 }
 
 /// Cost against sodium and chloride.
@@ -70,10 +79,7 @@ pub(super) fn salt_curve(points: &[SaltPoint], currency: Option<&str>) -> Option
         ]
     });
     let rows = rows.collect();
-    let head = match currency {
-        Some(currency) if last.cost_per_m3 > 0.0 => format!("{currency} per 1000 L"),
-        _ => "1000 L cost".into(),
-    };
+    let head = cost(currency, last.cost_per_m3);
     let columns = vec![
         Column::new(SALT_CURVE, Kind::Figures),
         Column::new("Na mg/L", Kind::Figures),

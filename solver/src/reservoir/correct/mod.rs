@@ -93,6 +93,7 @@ fn report(
         acts: !made.list.is_empty(),
         water_ms_cm: source.us_cm / 1000.0,
         after: made.tank,
+        aim: &aim,
     };
     let water = &request.formulate.water;
     // A world too far off to be worked out takes no answer away.

@@ -6,6 +6,7 @@ use super::report::PublishedPh;
 use crate::formulate::FormulateRequest;
 use crate::request::{ENVELOPE, Shelf};
 use crate::spread::Stated;
+use crate::spread::stated::Batch;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Faults, Problem};
 use saltwright_recipes::recipe::read_ph;
@@ -92,7 +93,7 @@ impl CorrectRequest {
             }
             None => (Remedy::None, Remedy::None),
         };
-        let ranges = Stated::read(&mut reader, litres, faults);
+        let ranges = Stated::read(&mut reader, Batch::Litres(litres), faults);
         reader.accept(&["acid", "base"]);
         let named = ["acid", "base"].map(|key| node.get(key).is_some());
         reader.close(faults);

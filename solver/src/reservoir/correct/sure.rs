@@ -15,14 +15,16 @@ mod rests;
 
 use super::super::liquid::{Liquid, Tank};
 use super::super::supply::{Remedy, Trial, Way};
+use super::EC_BAND;
 use super::dose::{Remedied, judge};
 use super::level::{Bench, Dosed, Level};
-use super::report::{After, Do, Reach, Step};
+use super::report::{After, Aims, Do, Reach, Step};
 use super::request::CorrectRequest;
 use super::start::{self, Shown};
 use crate::chemistry::{MOST_IONIC_STRENGTH, NotConverged, PH_RANGE};
 use crate::ec::FLOOR_US_CM;
 use crate::ph::OF_CONSTANTS;
+use crate::spread::next::NextRow;
 use crate::spread::{Cause, EC, Names, PH, Sureness, Uncertain};
 use rests::{Off, Rests};
 use saltwright_fertilizers::{Aimed, Composition};
@@ -47,6 +49,8 @@ pub(super) struct Plan<'a> {
     pub water_ms_cm: f64,
     /// The tank in the end.
     pub after: Tank,
+    /// What it is to come to.
+    pub aim: &'a Aims,
 }
 
 /// How far off the answer may be (k = 2).
@@ -73,6 +77,9 @@ struct Told {
     /// Drained, water, each stock, acid or base: what it would have taken.
     pours: [f64; 4],
 }
+
+/// The last digit of a pH meter, below which no band is narrower. Common practice, no source.
+const METER_DIGIT_PH: f64 = 0.1;
 
 /// How a pour is called among the figures.
 const POURS: [Do; 3] = [Do::Drain, Do::AddWater, Do::AddStock];
@@ -244,13 +251,35 @@ impl Plan<'_> {
             .filter(|(_, share)| share.is_finite() && *share > 0.0)
             .max_by(|a, b| a.1.total_cmp(&b.1));
         let widest = widest.map(|(figure, _)| figure);
+        let mut sureness = Sureness::of(figures, names, widest, None);
+        let of_pours: Vec<_> = pours.iter().map(|pour| pour.figure).zip(made).collect();
+        self.most_telling_first(&mut sureness.measure_next, &of_pours);
         Ranges {
             ec: of_ec.half_width(),
             ph: reads_ph.then(|| of_ph.half_width()),
-            sureness: Sureness::of(figures, names, widest, None),
+            sureness,
             nutrients: nutrients.iter().map(Uncertain::half_width).collect(),
             pours: std::array::from_fn(|at| (half(at), made[at])),
         }
+    }
+
+    /// Puts first what narrows most: a reading against the width of its band, a pour against what is
+    /// poured. Nutrients, which no meter of the grower's shows, stay behind.
+    fn most_telling_first(&self, rows: &mut [NextRow], pours: &[(&str, f64)]) {
+        let size = |figure| match figure {
+            EC => Some(2.0 * EC_BAND * self.aim.ec_ms_cm),
+            PH => Some((self.aim.ph[1] - self.aim.ph[0]).max(METER_DIGIT_PH)),
+            _ => pours
+                .iter()
+                .find_map(|(what, made)| (*what == figure).then_some(*made)),
+        };
+        let gain = |row: &NextRow| {
+            let size = size(row.figure)?;
+            Some((row.half_width - row.at_best) / size)
+        };
+        let gain = |row: &NextRow| gain(row).unwrap_or(-1.0);
+        // A stable sort: nutrients keep the order of the report.
+        rows.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
     }
 }
 

@@ -3,7 +3,7 @@
 pub mod meter;
 pub mod refill;
 
-use super::{DEFER, figure, hazard_cautions};
+use super::{DEFER, figure, hazard_cautions, opened};
 use crate::chemistry::MOST_IONIC_STRENGTH;
 use crate::chemistry::meter::Tds;
 use crate::reservoir::correct::report::{After, Do, Step};
@@ -153,13 +153,8 @@ pub fn portion(way: Way, is_poured: bool, number: u32, count: u32) -> String {
              moves"
         }
     };
-    let mut words = format!("{which}{how}.");
-    if count == 1
-        && let Some(first) = words.get(..1).map(str::to_uppercase)
-    {
-        words.replace_range(..1, &first);
-    }
-    words
+    let words = format!("{which}{how}.");
+    if count == 1 { opened(&words) } else { words }
 }
 
 /// After a portion.
