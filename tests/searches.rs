@@ -2,14 +2,10 @@
 
 mod acid;
 
-use crate::common::{answer, number};
+use crate::common::{answer, library, number};
 use proptest::prelude::*;
 use saltwright_recipes::Library;
 use serde_json::{Value, json};
-
-fn library() -> Library {
-    Library::shipped().expect("the shipped library")
-}
 
 /// Shipped recipes that ask for a macronutrient, so that there is something to strengthen.
 fn recipes(library: &Library) -> Vec<String> {
@@ -42,9 +38,9 @@ fn own_ec(water: &str) -> f64 {
 fn every_recipe_reaches_its_ec_in_every_water() {
     let library = library();
     let (mut reached, mut poured, mut refused) = (0, 0, 0);
-    for water in waters(&library) {
+    for water in waters(library) {
         let own = own_ec(&water);
-        for recipe in recipes(&library) {
+        for recipe in recipes(library) {
             for aim in [0.6, 1.0, 1.4, 1.8, 2.5] {
                 let case = format!("{recipe} in {water} to {aim}");
                 let report = formulate(json!({"recipe": recipe, "water": water,

@@ -8,9 +8,8 @@ mod choice;
 mod limits;
 mod nitrogen;
 
-use crate::common::{answer, delivered, grams, number, row};
+use crate::common::{answer, delivered, grams, library, number, row};
 use saltwright_fertilizers::Nutrient;
-use saltwright_recipes::Library;
 use serde_json::{Map, Value, json};
 
 /// The answer to a formulation; a refusal fails the test.
@@ -19,10 +18,6 @@ fn formulate(mut request: Value) -> Value {
     let report = answer(&request);
     assert!(report["refusal"].is_null(), "{}", report["refusal"]);
     report
-}
-
-fn library() -> Library {
-    Library::shipped().expect("the shipped library")
 }
 
 /// The ids of all shipped fertilizers.

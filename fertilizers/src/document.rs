@@ -91,6 +91,22 @@ impl Node {
         }
     }
 
+    /// Sets the entries that are there.
+    pub fn fill<'k>(&mut self, entries: impl IntoIterator<Item = (&'k str, Option<Node>)>) {
+        for (key, node) in entries {
+            if let Some(node) = node {
+                self.set(key, node);
+            }
+        }
+    }
+
+    /// A table of the entries that are there.
+    pub fn table_of<'k>(entries: impl IntoIterator<Item = (&'k str, Option<Node>)>) -> Self {
+        let mut table = Value::Table(Vec::new()).into();
+        Self::fill(&mut table, entries);
+        table
+    }
+
     /// What stands here, in words for a message.
     pub const fn shape(&self) -> &'static str {
         match &self.value {

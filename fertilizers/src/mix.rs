@@ -69,15 +69,7 @@ impl MixLine {
 
     fn read(node: &Node, path: &str, faults: &mut Faults) -> Option<Self> {
         let mut reader = Reader::open(node, path, faults)?;
-        let id = match reader.get("id") {
-            Some(node) => document::id(node, &reader.at("id"), faults),
-            None => {
-                let what = "the id";
-                let mend = "Name the fertilizer.";
-                faults.add(node.line, reader.at("id"), Problem::Empty { what, mend });
-                None
-            }
-        };
+        let id = reader.id("Name the fertilizer.", faults);
         let before = faults.len();
         let g_per_l = reader.number("g_per_l", Limits::G_PER_L, faults);
         let ml_per_l = reader.number("ml_per_l", Limits::G_PER_L, faults);

@@ -2,7 +2,7 @@
 //!
 //! A fertilizer that is sold in several bag sizes has a row for each.
 
-use crate::document::{self, Limits, Node, Reader, Value};
+use crate::document::{Limits, Node, Reader, Value};
 use crate::fault::{Fault, Faults, Problem};
 use crate::grid::Grid;
 use crate::units::GRAMS_PER_POUND;
@@ -95,15 +95,7 @@ pub fn read_csv(file: &str, text: &str) -> Result<Vec<PriceRow>, Vec<Fault>> {
         let Some(mut reader) = Reader::open(&node, "", &mut faults) else {
             continue;
         };
-        let id = match reader.get("id") {
-            Some(node) => document::id(node, "id", &mut faults),
-            None => {
-                let what = "the id";
-                let mend = "Name the fertilizer.";
-                faults.add(line, "id", Problem::Empty { what, mend });
-                None
-            }
-        };
+        let id = reader.id("Name the fertilizer.", &mut faults);
         let bag_kg = bag(&mut reader, &mut faults);
         let price_per_bag = reader.number("price_per_bag", Limits::PRICE, &mut faults);
         let price_per_kg = per_kg(&mut reader, bag_kg, price_per_bag, &mut faults);

@@ -90,11 +90,7 @@ impl Recipe {
         let aims = self.aims().map(|(aimed, aim)| {
             let parts = [("aim", aim.aim), ("min", aim.min), ("max", aim.max)];
             let mut node = Node::table([("weight", Node::number(aim.weight))]);
-            for (key, value) in parts {
-                if let Some(value) = value {
-                    node.set(key, Node::number(value));
-                }
-            }
+            node.fill(parts.map(|(key, value)| (key, value.map(Node::number))));
             (aimed.key(), node)
         });
         let mut node = Node::table([
@@ -104,15 +100,12 @@ impl Recipe {
             ("note", Node::text(&self.note)),
             ("aims", Node::table(aims)),
         ]);
-        if let Some(ec) = self.ec_ms_cm {
-            node.set("ec_ms_cm", Node::number(ec));
-        }
-        if let Some(ph) = self.ph {
-            node.set("ph", Value::List(ph.map(Node::number).to_vec()).into());
-        }
-        if let Some(micros) = &self.micros {
-            node.set("micros", Node::text(micros));
-        }
+        let ph = |ph: [f64; 2]| Value::List(ph.map(Node::number).to_vec()).into();
+        node.fill([
+            ("ec_ms_cm", self.ec_ms_cm.map(Node::number)),
+            ("ph", self.ph.map(ph)),
+            ("micros", self.micros.as_ref().map(Node::text)),
+        ]);
         node
     }
 
@@ -123,22 +116,14 @@ impl Recipe {
         let unit = ListUnit::read(&mut reader, faults);
         let mut recipe = Self::empty("");
         recipe.unit = unit.unit;
-        if let Some(node) = reader.get("id") {
-            let id = document::id(node, &reader.at("id"), faults);
-            recipe.id = id.unwrap_or_default().to_owned();
-        }
-        recipe.name = owned(reader.text("name", faults));
-        recipe.crop = owned(reader.text("crop", faults));
-        recipe.source = owned(reader.text("source", faults));
-        recipe.note = owned(reader.text("note", faults));
+        recipe.id = reader.name("id", faults).unwrap_or_default().to_owned();
+        recipe.name = reader.kept("name", faults);
+        recipe.crop = reader.kept("crop", faults);
+        recipe.source = reader.kept("source", faults);
+        recipe.note = reader.kept("note", faults);
         recipe.ec_ms_cm = reader.number("ec_ms_cm", Limits::EC, faults);
-        recipe.ph = reader
-            .get("ph")
-            .and_then(|node| read_ph(node, &reader.at("ph"), faults));
-        recipe.micros = reader
-            .get("micros")
-            .and_then(|node| document::id(node, &reader.at("micros"), faults))
-            .map(str::to_owned);
+        recipe.ph = reader.part("ph", read_ph, faults);
+        recipe.micros = reader.name("micros", faults).map(str::to_owned);
         let (aims_node, aims_at) = (reader.get("aims"), reader.at("aims"));
         reader.close(faults);
         if let Some(aims) = aims_node {
@@ -172,10 +157,6 @@ impl Recipe {
         }
         reader.close(faults);
     }
-}
-
-fn owned(text: Option<&str>) -> String {
-    text.unwrap_or_default().to_owned()
 }
 
 /// A pH band: the lowest and the highest.

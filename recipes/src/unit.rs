@@ -71,9 +71,7 @@ pub(crate) struct ListUnit {
 
 impl ListUnit {
     pub fn read(reader: &mut Reader<'_>, faults: &mut Faults) -> Self {
-        let unit = reader
-            .get("unit")
-            .and_then(|node| ConcentrationUnit::read(node, &reader.at("unit"), faults));
+        let unit = reader.part("unit", ConcentrationUnit::read, faults);
         let p_charge = reader.get("P_charge").map_or(1, |node| match node.value {
             Value::Number(1.0) => 1,
             Value::Number(2.0) => 2,

@@ -1,7 +1,7 @@
 //! Source water: what comes out of the tap, well or rain tank.
 
 use crate::unit::ListUnit;
-use saltwright_fertilizers::document::{self, Limits, Node, Reader};
+use saltwright_fertilizers::document::{Limits, Node, Reader};
 use saltwright_fertilizers::{Aimed, Composition, Faults, Nutrient, Problem};
 
 /// mg/L of CaCO3 that make 1 meq/L of alkalinity: half a mole of 100.086 g (exact factor from
@@ -88,12 +88,10 @@ impl Water {
             alkalinity_known: false,
             ..Self::pure()
         };
-        if let Some(node) = reader.get("id") {
-            let id = document::id(node, &reader.at("id"), faults);
-            water.id = id.unwrap_or_default().to_owned();
-        }
-        let mut text = |key| reader.text(key, faults).unwrap_or_default().to_owned();
-        (water.name, water.source, water.note) = (text("name"), text("source"), text("note"));
+        water.id = reader.name("id", faults).unwrap_or_default().to_owned();
+        water.name = reader.kept("name", faults);
+        water.source = reader.kept("source", faults);
+        water.note = reader.kept("note", faults);
         water.ph = reader.number("ph", Limits::PH, faults);
         water.temperature_c = reader.number("temperature_c", Limits::CELSIUS, faults);
         water.read_alkalinity(&mut reader, faults);

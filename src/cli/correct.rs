@@ -5,6 +5,7 @@ mod fill;
 pub use fill::{band, trial};
 
 use super::answer::{ask, keep_all, mismatched};
+use super::input::Waters;
 use super::journal::last::{Last, last};
 use super::journal::say;
 use super::named::Named;
@@ -14,7 +15,7 @@ use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
 use crate::store::journal::Kept;
 use crate::view::{correct, csv, round, text};
-use saltwright_fertilizers::{Faults, Node, Value};
+use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
 use saltwright_solver::reservoir::CorrectReport;
@@ -77,12 +78,8 @@ pub struct Args {
     /// List that fills in micronutrients the recipe lacks
     #[arg(long, value_name = "RECIPE")]
     micros: Option<String>,
-    /// Water: a shipped name or a file (.toml); pure water where left out
-    #[arg(long, value_name = "WATER")]
-    water: Option<String>,
-    /// Part of a blend, like rain-barrel=0.6; repeat for each water
-    #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
-    blend: Vec<String>,
+    #[command(flatten)]
+    waters: Waters,
     /// Your own fertilizer table (CSV) in place of the shipped shelf
     #[arg(long, value_name = "FILE")]
     fertilizers: Option<PathBuf>,
@@ -151,15 +148,11 @@ fn answer(
     let mut request = Node::table([("job", Node::text("correct"))]);
     let known = common.shelf(&mut request, library, &mut faults);
     if let Some(recipe) = &args.recipe {
-        let recipe = Named::recipe(library).node(recipe, "recipe", &mut origins, &mut faults);
-        request.set("recipe", recipe.unwrap_or_else(|| Value::Null.into()));
+        Named::recipe(library).fill(&mut request, "recipe", recipe, &mut origins, &mut faults);
     }
     common.water(&mut request, library, &mut origins, &mut faults);
-    if let Some(path) = &args.stock
-        && let Some(stocks) = stocks::from_file(path, &known, &mut faults)
-    {
-        origins.file("stock", &path.display().to_string());
-        request.set("stock", stocks);
+    if let Some(path) = &args.stock {
+        stocks::fill(&mut request, path, &known, &mut origins, &mut faults);
     }
     args.fill(&mut request, library, &mut origins, &mut faults);
     let answer = ask((&request, faults), &origins, library, args.json, out)?;

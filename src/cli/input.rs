@@ -20,15 +20,22 @@ use saltwright_recipes::Library;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Options that several commands share.
+/// The water of a request: one, or a blend of several.
 #[derive(Clone, Debug, Default, clap::Args)]
-pub struct Common {
+pub struct Waters {
     /// Water: a shipped name or a file (.toml); pure water where left out
     #[arg(long, value_name = "WATER")]
     pub water: Option<String>,
     /// Part of a blend, like rain-barrel=0.6; repeat for each water
     #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
     pub blend: Vec<String>,
+}
+
+/// Options that several commands share.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct Common {
+    #[command(flatten)]
+    pub(super) waters: Waters,
     /// Volume of the batch, like "120 L" or "30 gal"
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     pub tank: Option<String>,
@@ -208,6 +215,19 @@ impl Common {
         origins: &mut Origins,
         faults: &mut Faults,
     ) {
+        self.waters.fill(request, library, origins, faults);
+    }
+}
+
+impl Waters {
+    /// Adds the water or blend to a request.
+    pub fn fill(
+        &self,
+        request: &mut Node,
+        library: &Library,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) {
         let mut parts = Vec::new();
         for part in &self.blend {
             let Some((typed, share)) = pair(part, "--blend", faults) else {
@@ -217,18 +237,22 @@ impl Common {
             let share = quantity(share, &option, parse_strength, faults).map(Node::number);
             let at = format!("water.blend[{}].water", parts.len());
             let water = Named::water(library).node(typed, &at, origins, faults);
-            let entries = [("water", water), ("share", share)];
-            parts.push(Node::table(
-                entries
-                    .into_iter()
-                    .filter_map(|(key, node)| Some((key, node?))),
-            ));
+            parts.push(Node::table_of([("water", water), ("share", share)]));
         }
         if !parts.is_empty() {
             request.set("water", Node::table([("blend", Value::List(parts).into())]));
         } else if let Some(typed) = &self.water {
-            let water = Named::water(library).node(typed, "water", origins, faults);
-            request.set("water", water.unwrap_or_else(|| Value::Null.into()));
+            Named::water(library).fill(request, "water", typed, origins, faults);
+        }
+    }
+
+    /// What is typed; else this water.
+    #[must_use]
+    pub fn or(&self, water: Option<String>) -> Self {
+        let is_blend = !self.blend.is_empty();
+        Self {
+            water: self.water.clone().or(water.filter(|_| !is_blend)),
+            blend: self.blend.clone(),
         }
     }
 }

@@ -193,11 +193,7 @@ impl Args {
                     .and_then(|text| dose(text, "--dose", faults)),
             ),
         ];
-        for (key, node) in flags {
-            if let Some(node) = node {
-                request.set(key, node);
-            }
-        }
+        request.fill(flags);
         if !self.ingredients.is_empty() {
             request.set(
                 "ingredients",
@@ -209,8 +205,7 @@ impl Args {
             request.set("found", Node::table(found));
         }
         if let Some(recipe) = &self.recipe {
-            let recipe = Named::recipe(library).node(recipe, "recipe", origins, faults);
-            request.set("recipe", recipe.unwrap_or_else(|| Value::Null.into()));
+            Named::recipe(library).fill(request, "recipe", recipe, origins, faults);
         }
         let completing = request.get("recipe").is_some();
         let litres = self.common.litres(faults);
@@ -237,11 +232,7 @@ impl Args {
                 optional(self.water_reads.as_ref(), "--water-reads", ec, faults),
             ),
         ];
-        for (key, reading) in readings {
-            if let Some(reading) = reading {
-                node.set(key, reading);
-            }
-        }
+        node.fill(readings);
         Some(node)
     }
 }

@@ -1,7 +1,7 @@
 //! `saltwright meter --check 1.413=1.38`: which scale a pen has, how far a meter is off.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, optional};
+use super::input::{Common, Waters, optional};
 use super::origins::Origins;
 use super::typed::{pair, quantity};
 use super::{Ending, Stop, stocks};
@@ -98,7 +98,7 @@ impl Args {
     /// The options that this command shares with others.
     fn common(&self) -> Common {
         Common {
-            water: self.water.clone(),
+            waters: Waters::default().or(self.water.clone()),
             fertilizers: self.fertilizers.clone(),
             json: self.json,
             ..Common::default()
@@ -119,11 +119,7 @@ impl Args {
                 optional(self.dosed.as_ref(), "--dosed", ec, faults),
             ),
         ];
-        for (key, node) in figures {
-            if let Some(node) = node {
-                doser.set(key, node);
-            }
-        }
+        doser.fill(figures);
         origins.option("doser.ratio", "--ratio");
         origins.option("doser.shows_ms_cm", "--dosed");
         request.set("doser", doser);

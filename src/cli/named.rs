@@ -3,7 +3,7 @@
 use super::origins::Origins;
 use crate::store::files::{read_text, unread};
 use saltwright_fertilizers::fault::nearest;
-use saltwright_fertilizers::{Faults, Node, Problem};
+use saltwright_fertilizers::{Faults, Node, Problem, Value};
 use saltwright_recipes::{Library, Recipe, Water};
 use std::path::Path;
 
@@ -55,6 +55,19 @@ impl<'a> Named<'a> {
             };
             faults.add(None, field, problem);
         }
+    }
+
+    /// Sets an entry of a request to what is typed; to nothing where that cannot be read.
+    pub fn fill(
+        &self,
+        request: &mut Node,
+        key: &str,
+        typed: &str,
+        origins: &mut Origins,
+        faults: &mut Faults,
+    ) {
+        let node = self.node(typed, key, origins, faults);
+        request.set(key, node.unwrap_or_else(|| Value::Null.into()));
     }
 
     /// A shipped name as it is; else the file, where it looks like one; else the name, which is

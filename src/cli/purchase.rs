@@ -55,11 +55,7 @@ pub fn run(args: &Args, library: &Library, out: &mut dyn Write) -> Result<Ending
         ("search_s", search),
         ("currency", args.currency.as_ref().map(Node::text)),
     ];
-    for (key, node) in entries {
-        if let Some(node) = node {
-            request.set(key, node);
-        }
-    }
+    request.fill(entries);
     let watched = Watched::new();
     let answered = |request: &Node| {
         let answer = answer_watched(request, library, &mut |progress| watched.goes_on(progress));

@@ -2,7 +2,7 @@
 //! change.
 
 use super::answer::{ask, mismatch};
-use super::input::Common;
+use super::input::{Common, Waters};
 use super::journal::account::{Account, account};
 use super::journal::say;
 use super::named::Named;
@@ -65,12 +65,8 @@ pub struct Args {
     /// List that fills in micronutrients the recipe lacks
     #[arg(long, value_name = "RECIPE")]
     micros: Option<String>,
-    /// Water: a shipped name or a file (.toml); pure water where left out
-    #[arg(long, value_name = "WATER")]
-    water: Option<String>,
-    /// Part of a blend, like rain-barrel=0.6; repeat for each water
-    #[arg(long, value_name = "WATER=SHARE", conflicts_with = "water")]
-    blend: Vec<String>,
+    #[command(flatten)]
+    waters: Waters,
     /// Volume of top-up to weigh for, like "20 L"
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     tank: Option<String>,
@@ -123,8 +119,7 @@ fn answer(
     let mut request = Node::table([("job", Node::text("refill"))]);
     let known = common.shelf(&mut request, library, &mut faults);
     if let Some(recipe) = &args.recipe {
-        let recipe = Named::recipe(library).node(recipe, "recipe", &mut origins, &mut faults);
-        request.set("recipe", recipe.unwrap_or_else(|| Value::Null.into()));
+        Named::recipe(library).fill(&mut request, "recipe", recipe, &mut origins, &mut faults);
     }
     common.water(&mut request, library, &mut origins, &mut faults);
     if let Some(path) = &args.readings {
@@ -143,15 +138,11 @@ fn answer(
             origins.option(part, format!("entry {entry} of the journal"));
         }
     }
-    if let Some(path) = &args.stock
-        && let Some(stocks) = stocks::from_file(path, &known, &mut faults)
-    {
-        origins.file("stock", &path.display().to_string());
-        request.set("stock", stocks);
+    if let Some(path) = &args.stock {
+        stocks::fill(&mut request, path, &known, &mut origins, &mut faults);
     }
     if let Some(typed) = &args.analysis {
-        let analysis = Named::water(library).node(typed, "analysis", &mut origins, &mut faults);
-        request.set("analysis", analysis.unwrap_or_else(|| Value::Null.into()));
+        Named::water(library).fill(&mut request, "analysis", typed, &mut origins, &mut faults);
     }
     if let Some(micros) = &args.micros {
         request.set("micros", Node::text(micros));
@@ -182,11 +173,10 @@ impl Args {
     fn filled(&self, account: &Account) -> Self {
         let or = |typed: &Option<String>, known: &Option<String>| typed.clone().or(known.clone());
         let told = &account.settings;
-        let blended = !self.blend.is_empty();
         let stock = || told.stock.as_ref().map(PathBuf::from);
         Self {
             recipe: or(&self.recipe, &told.recipe),
-            water: or(&self.water, &told.water.clone().filter(|_| !blended)),
+            waters: self.waters.or(told.water.clone()),
             // A file that is gone matters only where something of it was added.
             stock: self
                 .stock
@@ -199,8 +189,7 @@ impl Args {
     /// The options that this command shares with others.
     fn common(&self) -> Common {
         Common {
-            water: self.water.clone(),
-            blend: self.blend.clone(),
+            waters: self.waters.clone(),
             tank: self.tank.clone(),
             fertilizers: self.fertilizers.clone(),
             gallons: self.gallons,

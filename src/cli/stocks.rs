@@ -2,6 +2,7 @@
 //! hand (TOML).
 
 use super::input::Known;
+use super::origins::Origins;
 use crate::store::files::read_text;
 use saltwright_fertilizers::grid::Grid;
 use saltwright_fertilizers::{Faults, Node, Value};
@@ -19,6 +20,20 @@ const COLUMNS: [&str; 9] = [
     "ml",
     "share",
 ];
+
+/// Sets the stocks of a request to those of a file.
+pub fn fill(
+    request: &mut Node,
+    path: &Path,
+    known: &Known<'_>,
+    origins: &mut Origins,
+    faults: &mut Faults,
+) {
+    if let Some(stocks) = from_file(path, known, faults) {
+        origins.file("stock", &path.display().to_string());
+        request.set("stock", stocks);
+    }
+}
 
 /// The stocks of a file, for a request.
 pub fn from_file(path: &Path, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {

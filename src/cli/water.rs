@@ -1,7 +1,7 @@
 //! `saltwright water WATER --acid ID --ph 5.8`: what an analysis says, and the acid it needs.
 
 use super::answer::{ask, mismatch};
-use super::input::{Common, acids, optional};
+use super::input::{Common, Waters, acids, optional};
 use super::named::Named;
 use super::origins::Origins;
 use super::typed::quantity;
@@ -82,8 +82,10 @@ impl Args {
     /// The options that this command shares with others.
     fn common(&self) -> Common {
         Common {
-            water: self.water.clone(),
-            blend: self.blend.clone(),
+            waters: Waters {
+                water: self.water.clone(),
+                blend: self.blend.clone(),
+            },
             tank: self.tank.clone(),
             fertilizers: self.fertilizers.clone(),
             gallons: self.gallons,
@@ -116,11 +118,7 @@ impl Args {
                 optional(self.temperature.as_ref(), "--temperature", celsius, faults),
             ),
         ];
-        for (key, node) in typed {
-            if let Some(node) = node {
-                request.set(key, node);
-            }
-        }
+        request.fill(typed);
         if let Some(typed) = &self.blend_with {
             let with = Named::water(library).node(typed, "blend_with.water", origins, faults);
             let share = self
@@ -128,11 +126,8 @@ impl Args {
                 .as_ref()
                 .and_then(|share| quantity(share, "--share", parse_strength, faults))
                 .map(Node::number);
-            let entries = [("water", with), ("share", share)];
-            let given = entries
-                .into_iter()
-                .filter_map(|(key, node)| Some((key, node?)));
-            request.set("blend_with", Node::table(given));
+            let blend = Node::table_of([("water", with), ("share", share)]);
+            request.set("blend_with", blend);
         }
     }
 }

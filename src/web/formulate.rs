@@ -155,9 +155,7 @@ pub(super) fn ask(asking: &mut Asking<'_>) {
     own::recipe(asking);
     own::water(asking);
     own::tank(asking);
-    if let Some(litres) = asking.litres {
-        asking.set("litres", Node::number(litres.0), "tank");
-    }
+    own::litres_of_tank(asking);
     if asking.value("to-ec") == Some("yes") {
         asking.set("strength", Node::text(TO_EC), "to-ec");
     } else {

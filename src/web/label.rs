@@ -166,9 +166,7 @@ fn ask(asking: &mut Asking<'_>) {
     if asking.value("recipe").is_some() {
         own::recipe(asking);
         asking.name("keep", "keep");
-        if let Some(litres) = asking.litres {
-            asking.set("litres", Node::number(litres.0), "tank");
-        }
+        own::litres_of_tank(asking);
     } else if let Some(idle) = ["tank", "keep"]
         .into_iter()
         .find(|field| asking.value(field).is_some())

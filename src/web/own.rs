@@ -217,6 +217,13 @@ pub fn tank(asking: &mut Asking<'_>) {
     }
 }
 
+/// Sets the litres that are weighed for to those of the batch.
+pub fn litres_of_tank(asking: &mut Asking<'_>) {
+    if let Some(litres) = asking.litres {
+        asking.set("litres", Node::number(litres.0), "tank");
+    }
+}
+
 /// A volume; a bare number is in US gallons where those are shown.
 pub fn litres(typed: &str, is_us: bool) -> Result<f64, Problem> {
     let read = if is_us && parse_number(typed).is_ok() {

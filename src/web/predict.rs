@@ -5,7 +5,6 @@ use super::form::{Field, Group};
 use super::job::{Answered, JobPage};
 use super::{Visit, own, pictures, ranges, water};
 use crate::view::{csv, predict};
-use saltwright_fertilizers::Node;
 use saltwright_solver::job::Report;
 
 /// The page.
@@ -56,9 +55,7 @@ fn ask(asking: &mut Asking<'_>) {
     own::tank(asking);
     own::mix(asking, "mix", "mix");
     water::temperature(asking);
-    if let Some(litres) = asking.litres {
-        asking.set("litres", Node::number(litres.0), "tank");
-    }
+    own::litres_of_tank(asking);
     ranges::ask(asking);
 }
 

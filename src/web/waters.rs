@@ -128,10 +128,9 @@ fn start(visit: &Visit<'_>, id: &str) -> Option<String> {
         ("alkalinity_meq_l", Node::number(water.alkalinity_meq_l)),
         ("holds", Node::table(held)),
     ]);
-    for (key, value) in [("ph", water.ph), ("temperature_c", water.temperature_c)] {
-        if let Some(value) = value {
-            node.set(key, Node::number(value));
-        }
-    }
+    node.fill([
+        ("ph", water.ph.map(Node::number)),
+        ("temperature_c", water.temperature_c.map(Node::number)),
+    ]);
     Some(toml::write(&node))
 }

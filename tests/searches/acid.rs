@@ -16,8 +16,8 @@ fn every_recipe_reaches_its_ph_in_every_water() {
     shelf.push("potassium-hydroxide".into());
     shelf.push("potassium-bicarbonate".into());
     let (mut reached, mut all) = (0, 0);
-    for water in waters(&library) {
-        for recipe in recipes(&library) {
+    for water in waters(library) {
+        for recipe in recipes(library) {
             for (end, ph) in [
                 ("closed", 5.5),
                 ("closed", 5.8),
@@ -52,8 +52,8 @@ fn every_recipe_reaches_its_ph_in_every_water() {
 fn a_ph_is_reached_or_a_conflict() {
     let library = library();
     let (mut reached, mut conflicts) = (0, 0);
-    for water in waters(&library) {
-        for recipe in recipes(&library) {
+    for water in waters(library) {
+        for recipe in recipes(library) {
             for end in ["closed", "open"] {
                 let case = format!("{recipe} in {water} {end}");
                 let report = formulate(json!({"recipe": recipe, "water": water,

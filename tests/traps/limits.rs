@@ -101,7 +101,7 @@ fn without_micros(water: &Value) -> Value {
 /// Source of the maxima: the shipped bands, each with its own.
 #[test]
 fn micronutrients_that_nobody_named_keep_their_maxima() {
-    let bands = library().bands;
+    let bands = &library().bands;
     let report = without_micros(&json!("pure-water"));
     let unnamed = Nutrient::MICROS.into_iter().chain([
         Nutrient::Ni,

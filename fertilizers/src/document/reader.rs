@@ -85,6 +85,38 @@ impl<'a> Reader<'a> {
         text(node, &self.at(key), MAX_TEXT, faults)
     }
 
+    /// A text as it is kept: empty where it is left out.
+    pub fn kept(&mut self, key: &'static str, faults: &mut Faults) -> String {
+        self.text(key, faults).unwrap_or_default().to_owned()
+    }
+
+    /// A short name, as in `id`.
+    pub fn name(&mut self, key: &'static str, faults: &mut Faults) -> Option<&'a str> {
+        let node = self.get(key)?;
+        id(node, &self.at(key), faults)
+    }
+
+    /// The `id` of what stands here; where there is none, `mend` says what to do.
+    pub fn id(&mut self, mend: &'static str, faults: &mut Faults) -> Option<&'a str> {
+        let Some(node) = self.get("id") else {
+            let what = "the id";
+            faults.add(self.line, self.at("id"), Problem::Empty { what, mend });
+            return None;
+        };
+        id(node, &self.at("id"), faults)
+    }
+
+    /// What `read` makes of an entry, told where it stands.
+    pub fn part<T>(
+        &mut self,
+        key: &'static str,
+        read: impl FnOnce(&'a Node, &str, &mut Faults) -> Option<T>,
+        faults: &mut Faults,
+    ) -> Option<T> {
+        let node = self.get(key)?;
+        read(node, &self.at(key), faults)
+    }
+
     /// True or false.
     pub fn flag(&mut self, key: &'static str, faults: &mut Faults) -> Option<bool> {
         let node = self.get(key)?;

@@ -15,26 +15,8 @@ impl Fertilizer {
     pub fn read(node: &Node, path: &str, faults: &mut Faults) -> Option<Self> {
         let before = faults.len();
         let mut reader = Reader::open(node, path, faults)?;
-        let id = match reader.get("id") {
-            Some(node) => document::id(node, &reader.at("id"), faults),
-            None => {
-                let what = "the id";
-                let mend = "Give it a short name, like my-mix.";
-                faults.add(node.line, reader.at("id"), Problem::Empty { what, mend });
-                None
-            }
-        };
-        let formula_node = reader.get("formula");
-        let formula = formula_node.and_then(|node| {
-            let at = reader.at("formula");
-            let written = document::text(node, &at, document::MAX_TEXT, faults)?;
-            if written.trim().is_empty() {
-                return None;
-            }
-            Formula::parse(written)
-                .map_err(|error| faults.add(node.line, at, error.into()))
-                .ok()
-        });
+        let id = reader.id("Give it a short name, like my-mix.", faults);
+        let formula = reader.part("formula", read_formula, faults);
         let assay = match reader.get("assay_pct") {
             Some(node) => Assay::read(node, &reader.at("assay_pct"), faults),
             None => Assay::default(),
@@ -45,12 +27,9 @@ impl Fertilizer {
         let price_per_kg = reader.number("price_per_kg", Limits::PRICE, faults);
         let solubility_g_per_l_20c =
             reader.number("solubility_g_per_l_20c", Limits::SOLUBILITY, faults);
-        let tank = reader
-            .get("tank")
-            .and_then(|node| Tank::read(node, &reader.at("tank"), faults));
+        let tank = reader.part("tank", Tank::read, faults);
         let common = reader.flag("common", faults).unwrap_or(false);
-        let [name, hazard, source, note] =
-            PLAIN_KEYS.map(|key| reader.text(key, faults).unwrap_or_default().to_owned());
+        let [name, hazard, source, note] = PLAIN_KEYS.map(|key| reader.kept(key, faults));
         let at = reader.at("formula");
         reader.close(faults);
         if formula.is_none() && assay.is_empty() && faults.len() == before {
@@ -126,6 +105,17 @@ impl Fertilizer {
         entries.extend(texts.map(|(key, text)| (key, Node::text(text))));
         Node::table(entries)
     }
+}
+
+/// A formula; a blank one is none.
+fn read_formula(node: &Node, path: &str, faults: &mut Faults) -> Option<Formula> {
+    let written = document::text(node, path, document::MAX_TEXT, faults)?;
+    if written.trim().is_empty() {
+        return None;
+    }
+    Formula::parse(written)
+        .map_err(|error| faults.add(node.line, path, error.into()))
+        .ok()
 }
 
 #[cfg(test)]

@@ -39,9 +39,7 @@ pub(super) fn read_aim(
 ) -> Option<Aim> {
     let before = faults.len();
     let mut reader = Reader::open(node, path, faults)?;
-    let own_unit = reader
-        .get("unit")
-        .and_then(|node| ConcentrationUnit::read(node, &reader.at("unit"), faults));
+    let own_unit = reader.part("unit", ConcentrationUnit::read, faults);
     let unit = ListUnit {
         unit: own_unit.unwrap_or(list.unit),
         ..list

@@ -8,8 +8,8 @@ use super::arithmetic::{Broken, Demand, End, FACTORS, Ingredient, Mixtures, Verd
 use super::meter::stand_in::{bent, linear};
 use super::meter::{Dissolved, EcModel, test};
 use super::region::Region;
+use crate::formulate::laws::{library, runner};
 use proptest::prelude::*;
-use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use saltwright_fertilizers::guarantee::Printed;
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Dose, Fertilizer, Nutrient};
@@ -134,20 +134,6 @@ impl Case {
             strengths,
         }
     }
-}
-
-fn library() -> Library {
-    Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]))
-}
-
-fn runner(cases: u32) -> TestRunner {
-    let config = Config {
-        cases,
-        failure_persistence: None,
-        ..Config::default()
-    };
-    // Seeded: the same labels on every machine.
-    TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha))
 }
 
 /// Percent of a figure in a mixture, with assays at the end that serves.

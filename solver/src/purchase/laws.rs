@@ -4,10 +4,10 @@ use super::request::{Bag, PurchaseRequest, Supply};
 use super::{PurchaseReport, purchase, purchase_with};
 use crate::formulate::engine::{EngineFault, Sought, WholeEngine, WholeProgram};
 use crate::formulate::formulate;
+use crate::formulate::laws::{library, runner};
 use crate::formulate::report::Outcome;
 use crate::formulate::request::{Candidate, FormulateRequest};
 use proptest::prelude::*;
-use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use saltwright_fertilizers::units::GramsPerL;
 use saltwright_fertilizers::{Aimed, Composition, Kind, Nutrient};
 use saltwright_recipes::{Aim, Library, Recipe, Water};
@@ -45,20 +45,6 @@ fn season(salts: std::ops::Range<usize>, sizes: usize) -> impl Strategy<Value = 
             volume_m3,
             sizes,
         })
-}
-
-fn library() -> Library {
-    Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]))
-}
-
-fn runner(cases: u32) -> TestRunner {
-    let config = Config {
-        cases,
-        failure_persistence: None,
-        ..Config::default()
-    };
-    // Seeded: the same seasons on every machine.
-    TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha))
 }
 
 impl Season {

@@ -146,8 +146,7 @@ impl StockTank {
     ) -> Option<Self> {
         let mut reader = Reader::open(node, path, faults)?;
         reader.accept(&TANK_KEYS);
-        let named = reader.get("name");
-        let name = named.and_then(|node| document::id(node, &reader.at("name"), faults));
+        let name = reader.name("name", faults);
         let mix_node = reader.get("mix");
         let at = reader.at("mix");
         reader.close(faults);

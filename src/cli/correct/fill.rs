@@ -23,7 +23,6 @@ impl Args {
         let text = |value: Option<f64>| value.map(|value| value.to_string());
         let litres = |value: Option<f64>| value.map(|value| format!("{value} L"));
         let band = told.ph.map(|[low, high]| format!("{low}..{high}"));
-        let blended = !self.blend.is_empty();
         Self {
             recipe: or(&self.recipe, told.recipe.clone()),
             reading: or(&self.reading, text(read.ec_ms_cm)),
@@ -38,7 +37,7 @@ impl Args {
             acid: or(&self.acid, told.acid.clone()),
             base: or(&self.base, told.base.clone()),
             ph_band: or(&self.ph_band, band),
-            water: or(&self.water, told.water.clone().filter(|_| !blended)),
+            waters: self.waters.or(told.water.clone()),
             ..self.clone()
         }
     }
@@ -46,8 +45,7 @@ impl Args {
     /// The options that this command shares with others.
     pub(super) fn common(&self) -> Common {
         Common {
-            water: self.water.clone(),
-            blend: self.blend.clone(),
+            waters: self.waters.clone(),
             fertilizers: self.fertilizers.clone(),
             gallons: self.gallons,
             json: self.json,
@@ -81,11 +79,7 @@ impl Args {
             ("ec_ms_cm", aim),
             ("micros", self.micros.as_ref().map(Node::text)),
         ];
-        for (key, node) in entries {
-            if let Some(node) = node {
-                request.set(key, node);
-            }
-        }
+        request.fill(entries);
         request.set("reading", self.read_meters(faults));
         self.ranges.fill(request, origins, faults);
         if let Some(band) = self
@@ -104,8 +98,7 @@ impl Args {
             request.set("stock", stock);
         }
         if let Some(typed) = &self.analysis {
-            let analysis = Named::water(library).node(typed, "analysis", origins, faults);
-            request.set("analysis", analysis.unwrap_or_else(|| Value::Null.into()));
+            Named::water(library).fill(request, "analysis", typed, origins, faults);
         }
     }
 
@@ -127,11 +120,7 @@ impl Args {
                 optional(self.temperature.as_ref(), "--temperature", celsius, faults),
             ),
         ];
-        for (key, node) in others {
-            if let Some(node) = node {
-                reading.set(key, node);
-            }
-        }
+        reading.fill(others);
         reading
     }
 

@@ -99,13 +99,6 @@ pub struct Moment {
 }
 
 impl Moment {
-    /// A moment read back from what this program wrote, offset and all.
-    pub fn from_iso(text: &str) -> Option<Self> {
-        let pieces = Pieces::parse(text).ok()?;
-        let civil = pieces.date().to_datetime(pieces.time()?);
-        of_offset(civil, pieces.to_numeric_offset()?).ok()
-    }
-
     fn civil(self) -> Option<DateTime> {
         let offset = Offset::from_seconds(self.offset_s).ok()?;
         let instant = Timestamp::from_second(self.second).ok()?;
@@ -214,7 +207,7 @@ mod tests {
                 .read(typed)
                 .unwrap_or_else(|problem| panic!("{typed}: {problem}"));
             assert_eq!(read.iso(), iso, "{typed}");
-            assert_eq!(Moment::from_iso(&read.iso()), Some(read), "{typed}");
+            assert_eq!(clock().read(&read.iso()).ok(), Some(read), "{typed}");
         }
     }
 

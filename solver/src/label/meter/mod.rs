@@ -196,11 +196,11 @@ pub(crate) fn test(
 mod tests {
     use super::stand_in::{bent, linear};
     use super::*;
+    use crate::formulate::laws::library;
     use crate::label::arithmetic::Ingredient;
-    use saltwright_recipes::Library;
 
     fn of(ids: &[&str], filler: bool) -> Mixtures {
-        let library = Library::shipped().unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let library = library();
         let row = |id: &&str| library.fertilizers.get(id).expect(id).clone();
         Mixtures {
             ingredients: ids.iter().map(row).map(Ingredient::of).collect(),

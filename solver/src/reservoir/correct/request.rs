@@ -75,13 +75,9 @@ impl CorrectRequest {
                 None
             }
         };
-        let analysis = reader
-            .get("analysis")
-            .and_then(|node| Water::read(node, "analysis", faults));
+        let analysis = reader.part("analysis", Water::read, faults);
         let ec_ms_cm = reader.number("ec_ms_cm", Limits::EC, faults);
-        let ph = reader
-            .get("ph")
-            .and_then(|node| read_ph(node, "ph", faults));
+        let ph = reader.part("ph", read_ph, faults);
         let stocks = match reader.get("stock") {
             Some(node) => Stocks::read(node, "stock", &shelf, faults),
             None => Some(Stocks::default()),

@@ -2,21 +2,18 @@
 
 use super::names::*;
 use super::numbers::*;
-use super::shared::{Completion, OneFertilizer, Sure};
+use super::shared::{Called, Completion, OneFertilizer, Sure, named};
 use saltwright_fertilizers::mix::MAX_LINES;
-use saltwright_solver::job::Id;
 use saltwright_solver::label::request::COMPLETING;
 use schemars::{JsonSchema, Schema};
 use serde_json::{Value, json};
 
 /// A bought mix against its label; with a recipe every key of `formulate` beside.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields, transform = with_a_recipe)]
+#[schemars(deny_unknown_fields, transform = with_a_recipe, transform = named("label"))]
 pub struct LabelRequest {
-    /// `label`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// What it says on the bag.
     name: Option<Words>,
     /// The guaranteed analysis: a grade, or percent by key as printed.

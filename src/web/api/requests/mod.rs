@@ -19,20 +19,17 @@ pub use reservoir::{CorrectRequest, MeterRequest, RefillRequest};
 use names::*;
 use numbers::*;
 use saltwright_fertilizers::mix::MAX_LINES;
-use saltwright_solver::job::Id;
 use saltwright_solver::purchase::request::MOST_SIZES;
 use saltwright_solver::stock::request::MOST_TANKS;
 use schemars::{JsonSchema, Schema};
-use shared::{Formulation, Mix, OneFertilizer, OneWater, Ranges, Sure};
+use shared::{Called, Formulation, Mix, OneFertilizer, OneWater, Ranges, Sure, named};
 
 /// From a recipe and a water to grams.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("formulate"))]
 pub struct FormulateRequest {
-    /// `formulate`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// What is asked of the formulation.
     #[schemars(flatten)]
     formulation: Formulation,
@@ -42,12 +39,10 @@ pub struct FormulateRequest {
 
 /// From today's mix and prices to the cheapest that feeds the same.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("substitute"))]
 pub struct SubstituteRequest {
-    /// `substitute`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// What is asked of a formulation; every fertilizer that may be used has a price.
     #[schemars(flatten)]
     formulation: Formulation,
@@ -63,12 +58,10 @@ pub struct SubstituteRequest {
 
 /// Which whole bags to buy for a season, so that one mix keeps the bands.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("purchase"))]
 pub struct PurchaseRequest {
-    /// `purchase`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// Finished solution of the season, m3, 1e-6 to 1e6.
     season_m3: Season,
     /// How each fertilizer is sold, and what is at home.
@@ -107,12 +100,10 @@ struct Bag {
 
 /// From grams to nutrients and EC.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("predict"))]
 pub struct PredictRequest {
-    /// `predict`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// What goes in.
     mix: Mix,
     /// Into what; pure water where left out.
@@ -131,12 +122,10 @@ pub struct PredictRequest {
 
 /// What an analysis says, and the acid that the water needs.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("water"))]
 pub struct WaterRequest {
-    /// `water`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// The water.
     water: OneWater,
     /// Acids or bases to dose; every one of the table where left out; null for none.
@@ -176,12 +165,10 @@ struct BlendWith {
 
 /// From a mix to stock tanks.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("stock"))]
 pub struct StockRequest {
-    /// `stock`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// What a litre of finished solution holds.
     mix: Mix,
     /// The water the stocks are made with and diluted into.

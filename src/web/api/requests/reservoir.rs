@@ -2,9 +2,8 @@
 
 use super::names::*;
 use super::numbers::*;
-use super::shared::{OneFertilizer, OneRecipe, OneWater, Ranges, Water};
+use super::shared::{Called, OneFertilizer, OneRecipe, OneWater, Ranges, Water, named};
 use saltwright_fertilizers::mix::MAX_LINES;
-use saltwright_solver::job::Id;
 use saltwright_solver::reservoir::meter::request as meter;
 use saltwright_solver::reservoir::refill::request as refill;
 use saltwright_solver::reservoir::supply::{LINE_KEYS, MOST_TANKS, REPORT_KEYS, TANK_KEYS};
@@ -12,12 +11,10 @@ use schemars::{JsonSchema, Schema};
 
 /// From what the meters show to what to do, in order.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("correct"))]
 pub struct CorrectRequest {
-    /// `correct`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// Litres in the tank.
     litres: Litres,
     /// Litres that it takes; the level where left out.
@@ -26,16 +23,8 @@ pub struct CorrectRequest {
     fill_to_l: Option<Litres>,
     /// What the meters show.
     reading: OneReading,
-    /// What the crop should get.
-    recipe: OneRecipe,
-    /// A list that fills in micronutrients the recipe lacks.
-    micros: Option<ShippedRecipe>,
-    /// What it is made with; pure water where left out.
-    water: Option<OneWater>,
-    /// Fertilizers of one's own.
-    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
-    /// Price per kg by fertilizer.
-    prices: Option<By<FertilizerName, Price>>,
+    #[schemars(flatten)]
+    feed: Feed,
     /// EC to come to, instead of the recipe's.
     ec_ms_cm: Option<EcFigure>,
     /// pH to come to, lowest and highest, instead of the recipe's.
@@ -54,12 +43,10 @@ pub struct CorrectRequest {
 
 /// What the plants took, what to fill up with, when to change.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("refill"))]
 pub struct RefillRequest {
-    /// `refill`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// Readings of the tank, two at least.
     readings: Readings,
     /// What was added between them.
@@ -68,16 +55,8 @@ pub struct RefillRequest {
     stock: Option<Stocks>,
     /// A laboratory's figures at the last reading.
     analysis: Option<Water>,
-    /// What the crop should get.
-    recipe: OneRecipe,
-    /// A list that fills in micronutrients the recipe lacks.
-    micros: Option<ShippedRecipe>,
-    /// What it is made with; pure water where left out.
-    water: Option<OneWater>,
-    /// Fertilizers of one's own.
-    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
-    /// Price per kg by fertilizer.
-    prices: Option<By<FertilizerName, Price>>,
+    #[schemars(flatten)]
+    feed: Feed,
     /// Acids to use; null for none.
     acid: Option<OneOrList<FertilizerName, 0, ANY>>,
     /// Limits in place of the published ones, mg/L by nutrient.
@@ -86,12 +65,10 @@ pub struct RefillRequest {
 
 /// How far a meter is off, which scale a pen has, what to weigh for a check.
 #[derive(JsonSchema)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, transform = named("meter"))]
 pub struct MeterRequest {
-    /// `meter`; may be left out where the address says it.
-    job: Option<String>,
-    /// Comes back as given.
-    id: Option<Id>,
+    #[schemars(flatten)]
+    called: Called,
     /// Checks of the EC meter or TDS pen.
     points: Option<List<CheckPoint, 0, { meter::MOST }>>,
     /// ppm and mS/cm of one solution.
@@ -118,6 +95,21 @@ pub struct MeterRequest {
     prices: Option<By<FertilizerName, Price>>,
 }
 
+/// What the tank is fed with.
+#[derive(JsonSchema)]
+struct Feed {
+    /// What the crop should get.
+    recipe: OneRecipe,
+    /// A list that fills in micronutrients the recipe lacks.
+    micros: Option<ShippedRecipe>,
+    /// What it is made with; pure water where left out.
+    water: Option<OneWater>,
+    /// Fertilizers of one's own.
+    fertilizers: Option<List<OneFertilizer, 1, MAX_LINES>>,
+    /// Price per kg by fertilizer.
+    prices: Option<By<FertilizerName, Price>>,
+}
+
 /// A moment: a date and time, or a number of days.
 #[derive(JsonSchema)]
 #[schemars(untagged)]
@@ -135,13 +127,8 @@ type Readings = List<TankReading, 2, { refill::MOST }>;
 struct TankReading {
     at: OneMoment,
     litres: Litres,
-    ec_ms_cm: Option<TankEc>,
-    /// Needs `scale`.
-    ppm: Option<TankPpm>,
-    scale: Option<TdsScale>,
-    cf: Option<TankCf>,
-    ph: Option<TankPh>,
-    temperature_c: Option<Celsius>,
+    #[schemars(flatten)]
+    shown: OneReading,
 }
 
 fn some_strength(schema: &mut Schema) {

@@ -3,7 +3,27 @@
 use super::names::*;
 use super::numbers::*;
 use saltwright_fertilizers::mix::{MAX_LINES, REPORT_KEYS as MIX_KEYS};
+use saltwright_solver::job::Id;
 use schemars::{JsonSchema, Schema};
+
+/// What every request begins with; [`named`] says of which job.
+#[derive(JsonSchema)]
+pub struct Called {
+    /// May be left out where the address says it.
+    job: Option<String>,
+    /// Comes back as given.
+    id: Option<Id>,
+}
+
+/// Puts the name of the job into the description of its key.
+pub fn named(job: &str) -> impl Fn(&mut Schema) {
+    let words = format!("`{job}`; may be left out where the address says it.");
+    move |schema| {
+        if let Some(job) = schema.pointer_mut("/properties/job") {
+            job["description"] = words.clone().into();
+        }
+    }
+}
 
 /// What is asked of a formulation, whatever job it serves.
 #[derive(JsonSchema)]
