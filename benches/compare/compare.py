@@ -8,13 +8,18 @@ Chemistry: the same salts in water are speciated by PHREEQC through phreeqpython
 phreeqc.dat (https://www.usgs.gov/software/phreeqc-version-3).
 
     pip install -r benches/compare/requirements.txt
-    benches/compare/compare.py --program saltwright
+    benches/compare/compare.py --program saltwright --into README.md
+
+With --into it writes its table and the day into that text, in place of those that stand there.
 """
 
 import argparse
+import datetime
 import json
+import pathlib
 import platform
 import random
+import re
 import statistics
 import subprocess
 import time
@@ -176,6 +181,20 @@ FORMULAS = {
 }
 
 
+HEAD = ["| | Saltwright | general tool | they agree |", "|---|---|---|---|"]
+
+
+def into(text, rows, day):
+    """A text with these rows under the head of the table, and the day in the paragraph before it."""
+    before, found, after = text.partition("\n\n" + "\n".join(HEAD) + "\n")
+    assert found, "the head of the table is not there"
+    before, blank, paragraph = before.rpartition("\n\n")
+    paragraph, days = re.subn(r"\d{4}-\d\d-\d\d", day, paragraph)
+    assert days == 1, "the paragraph before the table names one day"
+    _, end, rest = after.partition("\n\n")
+    return before + blank + paragraph + found + "\n".join(rows) + end + rest
+
+
 def milli(seconds):
     return f"{1000.0 * seconds:.2f} ms"
 
@@ -184,19 +203,24 @@ def main():
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--program", default="saltwright")
     options.add_argument("--count", type=int, default=1000)
+    options.add_argument("--into", type=pathlib.Path, help="the text whose table is written anew")
     asked = options.parse_args()
     lp = compare_programs(asked.program, asked.count)
     ions = compare_chemistry(asked.program, asked.count)
-    print("| | Saltwright | general tool | they agree |")
-    print("|---|---|---|---|")
-    print(f"| closest and cheapest mix, {lp['count']} programs | {milli(lp['ours'])}, proof, chemistry and JSON "
-          f"included | {milli(lp['theirs'])}, HiGHS in scipy {scipy.__version__}, the two programs alone; "
-          f"{milli(wrapping())} of it for programs of any size | "
-          f"{lp['agree']} of {lp['count']} within 1e-5, worst {lp['worst']:.0e} |")
     low, high = (100.0 * value for value in ions["ec"])
-    print(f"| ions, pH and EC of {ions['count']} mixes | {milli(ions['ours'])}, ranges, solids and JSON included | "
-          f"{milli(ions['theirs'])}, PHREEQC in phreeqpython, one speciation | pH within {ions['ph']:.3f}; its EC "
-          f"{low:+.1f} to {high:+.1f} % of ours |")
+    rows = [
+        f"| closest and cheapest mix, {lp['count']} programs | {milli(lp['ours'])}, proof, chemistry and JSON "
+        f"included | {milli(lp['theirs'])}, HiGHS in scipy {scipy.__version__}, the two programs alone; "
+        f"{milli(wrapping())} of it for programs of any size | "
+        f"{lp['agree']} of {lp['count']} within 1e-5, worst {lp['worst']:.0e} |",
+        f"| ions, pH and EC of {ions['count']} mixes | {milli(ions['ours'])}, ranges, solids and JSON included | "
+        f"{milli(ions['theirs'])}, PHREEQC in phreeqpython, one speciation | pH within {ions['ph']:.3f}; its EC "
+        f"{low:+.1f} to {high:+.1f} % of ours |",
+    ]
+    print("\n".join(HEAD + rows))
+    if asked.into:
+        text = into(asked.into.read_text(), rows, datetime.date.today().isoformat())
+        asked.into.write_text(text)
     print(f"\n{platform.machine()}, one thread each, Python {platform.python_version()}")
 
 

@@ -14,12 +14,12 @@ use super::ranges::Ranges;
 use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
 use crate::store::journal::Kept;
-use crate::view::{correct, csv, round, text};
+use crate::view::deeds::{Deed, deeds};
+use crate::view::{correct, csv, text};
 use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Library;
 use saltwright_solver::job::Report;
 use saltwright_solver::reservoir::CorrectReport;
-use saltwright_solver::reservoir::correct::report::Do;
 use std::fmt::Write as _;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -190,36 +190,13 @@ fn to_note(last: &Last, report: &CorrectReport) -> String {
     // A file is told by its name; an entry has one word for what was poured.
     let water = water.and_then(|water| Path::new(water).file_stem()?.to_str());
     let mut line = format!("saltwright journal add --system \"{}\"", last.system);
-    let mut note = |option: &str, of: &str, amount: f64, unit: &str| {
-        let amount = round::plain(amount);
+    for Deed { what, amount, unit } in deeds(&report.steps, water) {
+        let (option, of) = match what {
+            Some(what) => ("--added", format!("{what}=")),
+            None => ("--drained", String::new()),
+        };
         // Writing to a text does not fail.
         let _ = write!(line, " \\\n      {option} {of}{amount}{unit}");
-    };
-    for step in &report.steps {
-        let what = match step.what {
-            Do::Drain => String::new(),
-            Do::Wait => continue,
-            Do::AddWater => water.unwrap_or("water").to_owned(),
-            Do::AddStock => format!("stock-{}", step.tank.as_deref().unwrap_or_default()),
-            Do::AddAcid | Do::AddBase => step.id.clone().unwrap_or_default(),
-        };
-        let amount = [(step.litres, "L"), (step.ml, "mL"), (step.g, "g")];
-        let amount = amount
-            .into_iter()
-            .find_map(|(amount, unit)| Some((amount?, unit)));
-        let Some((amount, unit)) = amount else {
-            continue;
-        };
-        if what.is_empty() {
-            note("--drained", "", amount, unit);
-        } else {
-            note(
-                "--added",
-                &format!("{}=", what.replace(' ', "-")),
-                amount,
-                unit,
-            );
-        }
     }
     line
 }

@@ -15,6 +15,7 @@ pub mod chemistry;
 pub mod columns;
 pub mod correct;
 pub mod csv;
+pub mod deeds;
 pub mod facts;
 pub mod formulate;
 pub mod html;

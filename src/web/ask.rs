@@ -36,6 +36,8 @@ pub struct Asking<'a> {
     pub litres: Option<Litres>,
     /// The fields of several lines; a fault in another says nothing of where in it.
     pub lists: Vec<String>,
+    /// Where parts of the request came from, in words, where no field shows it.
+    pub told: Vec<String>,
     origins: Vec<(String, String)>,
     said: Vec<Said>,
 }
@@ -49,6 +51,7 @@ impl<'a> Asking<'a> {
             known: Known::new(Table::default(), &visit.site.library),
             litres: None,
             lists: Vec::new(),
+            told: Vec::new(),
             origins: Vec::new(),
             said: Vec::new(),
         }

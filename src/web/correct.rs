@@ -4,14 +4,16 @@ use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
 use super::water::{temperature_unit, typed_celsius};
-use super::{Visit, own, ranges, stocks};
+use super::{Visit, journal, own, ranges, stocks};
 use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
 use crate::store::journal::{Reading, Settings};
+use crate::view::deeds::{Deed, deeds};
 use crate::view::{correct, csv};
 use saltwright_fertilizers::units::{Amount, parse_amount, parse_ec, parse_number, parse_shown};
 use saltwright_fertilizers::{Fertilizer, Node, Problem, Table};
 use saltwright_solver::job::Report;
+use saltwright_solver::reservoir::CorrectReport;
 
 /// The page.
 pub const PAGE: JobPage = JobPage {
@@ -42,7 +44,6 @@ pub fn prefilled(
     reading: &Reading,
     text_of: &dyn Fn(&str) -> Option<String>,
 ) -> Vec<(&'static str, String)> {
-    let library = &visit.site.library;
     let exact = |value: Option<f64>, unit: &str| value.map(|value| format!("{value}{unit}"));
     let mut fields: Vec<(&str, Option<String>)> = vec![
         ("reading", exact(reading.ec_ms_cm, "")),
@@ -55,22 +56,10 @@ pub fn prefilled(
             told.ph.map(|[low, high]| format!("{low}..{high}")),
         ),
     ];
-    let mut named = |field, own, told: Option<&String>, is_known: &dyn Fn(&str) -> bool| {
-        let Some(name) = told else { return };
-        if is_known(name) {
-            fields.push((field, Some(name.clone())));
-        } else if let Some(text) = text_of(name) {
-            fields.push((field, Some(own::OWN.to_owned())));
-            fields.push((own, Some(text)));
-        }
-    };
-    named("recipe", "own-recipe", told.recipe.as_ref(), &|name| {
-        library.recipe(name).is_some()
-    });
-    named("water", "own-water", told.water.as_ref(), &|name| {
-        library.water(name).is_some()
-    });
-    named("stocks", "own-stocks", told.stock.as_ref(), &|_| false);
+    if let Some(text) = told.stock.as_ref().and_then(|name| text_of(name)) {
+        fields.push(("stocks", Some(own::OWN.to_owned())));
+        fields.push(("own-stocks", Some(text)));
+    }
     for (field, id, serves) in [
         ("acid", &told.acid, is_acid as fn(&Fertilizer) -> bool),
         ("base", &told.base, is_base),
@@ -82,9 +71,8 @@ pub fn prefilled(
         fields.push((field, id));
     }
     let filled = fields.into_iter();
-    filled
-        .filter_map(|(name, text)| Some((name, text?)))
-        .collect()
+    let filled = filled.filter_map(|(name, text)| Some((name, text?)));
+    filled.chain(own::named(visit, told, text_of)).collect()
 }
 
 /// Lowers the pH.
@@ -102,9 +90,12 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
     let acids = remedies_of(visit, is_acid);
     let bases = remedies_of(visit, is_base);
     let [fertilizers, ..] = own::shelf_fields(visit);
+    let tank = Field::line("system", "Tank in the journal", "")
+        .hint("Where what is done is noted; the one that was used last where left out.");
+    let journal = journal::is_noted_in(visit).then(|| Group::folded("The journal", vec![tank]));
     let pasted = stocks::pasted().into_iter();
     let pasted = pasted.chain(own::pasted_fields()).chain([fertilizers]);
-    vec![
+    let groups = vec![
         Group::open(vec![
             Field::line("reading", "EC or TDS", "mS/cm").hint("Or like 16 CF, 650 ppm@500."),
             Field::line("ph", "pH", ""),
@@ -133,7 +124,8 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         ),
         Group::folded("A pH bottle without a label", bottle_fields(visit)),
         Group::folded("How sure: what may be off", ranges::fields()),
-    ]
+    ];
+    groups.into_iter().chain(journal).collect()
 }
 
 /// What a bottle of unknown strength did.
@@ -290,6 +282,39 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
         csv: Some(csv::correction(&report.steps)),
         csv_words: Some("Steps as CSV"),
         nutrients_csv: Some(csv::corrected_nutrients(&report.nutrients)),
+        onward: to_note(report, asking).into_iter().collect(),
         ..Answered::default()
     })
+}
+
+/// Where the steps are noted once they are done: the form of the journal, filled in.
+fn to_note(report: &CorrectReport, asking: &Asking<'_>) -> Option<(String, String)> {
+    let visit = asking.visit;
+    let is_named = |name: &&str| visit.site.library.water(name).is_some();
+    let done = deeds(&report.steps, asking.value("water").filter(is_named));
+    if done.is_empty() || !journal::is_noted_in(visit) {
+        return None;
+    }
+    let (mut drained, mut added) = (String::new(), Vec::new());
+    for Deed { what, amount, unit } in done {
+        match what {
+            Some(what) => added.push(format!("{what} {amount} {unit}")),
+            None => drained = format!("{amount} {unit}"),
+        }
+    }
+    let added = added.join("\n");
+    let fields = [
+        ("system", asking.value("system").unwrap_or_default()),
+        ("drained", &drained),
+        ("added", &added),
+    ];
+    let fields: Vec<(&str, &str)> = fields
+        .into_iter()
+        .filter(|(_, text)| !text.is_empty())
+        .collect();
+    let address = visit.address(journal::PATH, &fields) + "#" + journal::DONE;
+    Some((
+        address,
+        "Once it is done: note it in the journal".to_owned(),
+    ))
 }

@@ -9,9 +9,11 @@ pub use offered::{
     volume_unit, water_field,
 };
 
+use super::Visit;
 use super::ask::Asking;
 use crate::cli::input::Known;
 use crate::cli::{aims, mixes, typed};
+use crate::store::journal::Settings;
 use crate::view::round::{self, Measure};
 use saltwright_fertilizers::document::Limits;
 use saltwright_fertilizers::units::{Litres, parse_number, parse_strength, parse_volume};
@@ -295,6 +297,34 @@ pub fn as_pair(line: &str) -> Option<String> {
     let amount =
         line[end..].trim_start_matches(|c: char| c.is_whitespace() || c == '=' || c == ':');
     Some(format!("{}={amount}", &line[..end]))
+}
+
+/// The fields of the recipe and the water that a journal tells of a tank: shipped ones by name, others
+/// as the text of their file, which `text_of` reads.
+pub fn named(
+    visit: &Visit<'_>,
+    told: &Settings,
+    text_of: &dyn Fn(&str) -> Option<String>,
+) -> Vec<(&'static str, String)> {
+    let library = &visit.site.library;
+    let recipe = told.recipe.as_deref();
+    let water = told.water.as_deref();
+    let is_recipe = recipe.is_some_and(|name| library.recipe(name).is_some());
+    let is_water = water.is_some_and(|name| library.water(name).is_some());
+    let mut fields = Vec::new();
+    for (field, own, name, is_known) in [
+        ("recipe", "own-recipe", recipe, is_recipe),
+        ("water", "own-water", water, is_water),
+    ] {
+        let Some(name) = name else { continue };
+        if is_known {
+            fields.push((field, name.to_owned()));
+        } else if let Some(text) = text_of(name) {
+            fields.push((field, OWN.to_owned()));
+            fields.push((own, text));
+        }
+    }
+    fields
 }
 
 #[cfg(test)]

@@ -3,16 +3,40 @@
 use super::ask::Asking;
 use super::form::{Choice, Field, Group};
 use super::job::{Answered, JobPage};
-use super::{Visit, own};
+use super::{Visit, journal, own, stocks};
+use crate::cli::journal::account::{Account, account};
 use crate::cli::refill::from_text;
-use crate::view::refill;
+use crate::view::{Part, refill};
 use saltwright_fertilizers::units::parse_number;
+use saltwright_fertilizers::{Fault, Problem, Value};
 use saltwright_solver::job::Report;
 
+/// The choice of the readings that stand in the journal.
+const JOURNAL: &str = "journal";
 /// The invented fortnight of the demonstration.
 const DEMO_READINGS: &str = include_str!("../../recipes/data/demo/readings.csv");
 /// How readings of one's own may look.
 const READINGS_EXAMPLE: &str = "at,litres,ec_ms_cm,ph,added,amount\n2026-03-02T08:00,115,1.52,5.6,,\n2026-03-04T08:20,,,,water,5 L\n2026-03-08T08:00,112,1.50,6.0,,";
+
+/// The fields that ask what the plants took, from what a journal knows of a tank; `text_of` reads a
+/// file that the journal names.
+pub fn prefilled(
+    visit: &Visit<'_>,
+    account: &Account,
+    text_of: &dyn Fn(&str) -> Option<String>,
+) -> Vec<(&'static str, String)> {
+    let told = &account.settings;
+    let mut fields = own::named(visit, told, text_of);
+    // A list of stocks matters only where something of it was added.
+    let stocks = told.stock.as_ref().filter(|_| account.has_stock);
+    if let Some(text) = stocks.and_then(|name| text_of(name)) {
+        fields.push(("stocks", own::OWN.to_owned()));
+        fields.push(("own-stocks", text));
+    }
+    fields.push(("readings", JOURNAL.to_owned()));
+    fields.push(("system", account.system.clone()));
+    fields
+}
 
 /// The page.
 pub const PAGE: JobPage = JobPage {
@@ -33,27 +57,39 @@ pub const PAGE: JobPage = JobPage {
 };
 
 fn form(visit: &Visit<'_>) -> Vec<Group> {
-    let readings = vec![
+    let mut readings = vec![
         Choice::new("", "my own, pasted below"),
         Choice::new("demo", "an invented fortnight, to try"),
     ];
+    let mut tanks = None;
+    if journal::is_there(visit) {
+        readings.push(Choice::new(JOURNAL, "those of the journal"));
+        let tank = Field::line("system", "Tank in the journal", "");
+        tanks = Some(tank.hint("The one that was used last where left out."));
+    }
     let [fertilizers, ..] = own::shelf_fields(visit);
+    let [pasted_stocks, _] = stocks::pasted();
     let tank = Field {
         label: "Top-up to weigh for".into(),
         ..own::tank_field(visit)
     };
+    let asked = [
+        own::recipe_field(visit),
+        own::water_field(visit),
+        Field::one("readings", "Readings", readings),
+        tank,
+        Field::lines("own-readings", "My readings (CSV)", READINGS_EXAMPLE)
+            .hint("What was added between them: water, feed, drained, a stock, or a fertilizer."),
+    ];
     vec![
-        Group::open(vec![
-            own::recipe_field(visit),
-            own::water_field(visit),
-            Field::one("readings", "Readings", readings),
-            tank,
-            Field::lines("own-readings", "My readings (CSV)", READINGS_EXAMPLE)
-                .hint("What was added between them: water, feed, drained, or a fertilizer."),
-        ]),
+        Group::open(asked.into_iter().chain(tanks).collect()),
         Group::folded(
             "A laboratory's figures of the tank",
             vec![own::analysis_field("At the last reading (TOML)")],
+        ),
+        Group::folded(
+            "Stocks that were added",
+            vec![stocks::choice("none"), pasted_stocks],
         ),
         Group::folded(
             "Use my own recipe, water or a blend",
@@ -80,7 +116,12 @@ fn ask(asking: &mut Asking<'_>) {
     if asking.value("limits").is_some() {
         own::pairs(asking, "limits", "limits", parse_number);
     }
+    if let Some((stock, field)) = stocks::ask(asking) {
+        asking.set("stock", stock, field);
+    }
+    own::analysis(asking);
     let (text, field) = match asking.value("readings") {
+        Some(JOURNAL) => return of_journal(asking),
         Some("demo") => (Some(DEMO_READINGS), "readings"),
         _ => (asking.text("own-readings"), "own-readings"),
     };
@@ -93,7 +134,59 @@ fn ask(asking: &mut Asking<'_>) {
         asking.set("readings", readings, field);
         asking.set("added", added, field);
     }
-    own::analysis(asking);
+}
+
+/// Readings and additions of a tank in the journal.
+fn of_journal(asking: &mut Asking<'_>) {
+    let typed = asking.value("system").unwrap_or_default();
+    let field = if typed.is_empty() {
+        "readings"
+    } else {
+        "system"
+    };
+    let site = asking.visit.site;
+    let Some(diary) = &site.diary else { return };
+    let kept = diary.read().and_then(|kept| match &kept.damage {
+        Some(damage) => Err(damage.fault()),
+        None => Ok(kept),
+    });
+    let account = kept
+        .map_err(|fault| vec![fault])
+        .and_then(|kept| account(&kept, typed, None, &site.library));
+    match account {
+        Ok(account) => {
+            let [readings, added] = [account.readings, account.added].map(Value::List);
+            asking.set("readings", readings.into(), field);
+            asking.set("added", added.into(), field);
+            asking.told = account.words;
+        }
+        Err(faults) => {
+            for fault in faults {
+                asking.say(&on_page(fault), Some(field));
+            }
+        }
+    }
+}
+
+/// A fault of the journal in the words of the page: no options, another way to note a reading.
+fn on_page(fault: Fault) -> Fault {
+    let problem = match fault.problem {
+        Problem::NoAnswer { what, .. } => Problem::NoAnswer {
+            what,
+            mend: "Note one more on the page Journal.".to_owned(),
+        },
+        Problem::Empty { what, .. } => Problem::Empty {
+            what,
+            mend: "Name a tank of the page Journal, with two readings of EC and level or more.",
+        },
+        other => other,
+    };
+    let field = String::new();
+    Fault {
+        field,
+        problem,
+        ..fault
+    }
 }
 
 fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
@@ -101,10 +194,15 @@ fn answer(report: &Report, asking: &Asking<'_>) -> Option<Answered> {
         return None;
     };
     let litres = asking.litres.map(|litres| litres.0);
+    let mut sheet = refill::sheet(report, asking.visit.show, litres, &|id| {
+        asking.known.dangers(id)
+    });
+    if !asking.told.is_empty() {
+        let told = Part::fact("readings", asking.told.join(" "));
+        sheet.parts.insert(0, told);
+    }
     Some(Answered {
-        sheet: refill::sheet(report, asking.visit.show, litres, &|id| {
-            asking.known.dangers(id)
-        }),
+        sheet,
         ..Answered::default()
     })
 }

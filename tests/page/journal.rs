@@ -4,6 +4,7 @@
 mod guards;
 mod mends;
 mod notes;
+mod onward;
 
 use super::WEIGHT;
 use crate::common::library;

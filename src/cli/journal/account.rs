@@ -10,6 +10,8 @@ use std::path::Path;
 /// Readings and additions of one filling of a tank.
 #[derive(Debug, Default)]
 pub struct Account {
+    /// The system.
+    pub system: String,
     /// Readings with EC and level, as `refill` takes them.
     pub readings: Vec<Node>,
     /// Additions between them.
@@ -48,6 +50,7 @@ pub fn account(
     };
     let begin = first.content.at;
     let mut account = Account {
+        system: system.to_owned(),
         words: words(system, (first, last), whole.len(), begun),
         settings,
         ..Account::default()

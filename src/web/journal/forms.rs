@@ -1,7 +1,7 @@
 //! The forms of the journal's page: to note, to take back, to amend.
 
 use super::fields::{self, shown};
-use super::{Desk, PATH};
+use super::{DONE, Desk, PATH};
 use crate::cli::journal::pen;
 use crate::store::journal::Entry;
 use crate::view::journal;
@@ -54,7 +54,7 @@ impl Forms {
                 h2 { "Note a reading" }
                 (form("reading", &self.reading, "Note it"))
                 @if !self.system.is_empty() {
-                    details open[is_done] {
+                    details id=(DONE) open[is_done] {
                         summary { "Note what was done" }
                         (form("done", &self.done, "Note what was done"))
                     }

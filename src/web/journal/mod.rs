@@ -33,6 +33,8 @@ use saltwright_fertilizers::fault::nearest;
 pub const PATH: &str = "journal";
 /// Its name in the menu.
 pub const NAME: &str = "Journal";
+/// Where on it the form stands that notes what was done.
+pub const DONE: &str = "done";
 /// Its heading.
 const TITLE: &str = "Journal: what was read and done";
 
@@ -41,6 +43,17 @@ struct Desk<'a> {
     visit: Visit<'a>,
     diary: &'a Diary,
     kept: Kept,
+}
+
+/// True where there is a journal to look into.
+pub fn is_there(visit: &Visit<'_>) -> bool {
+    visit.site.diary.as_ref().is_some_and(Diary::is_laid_out)
+}
+
+/// True where visitors may note something in it.
+pub fn is_noted_in(visit: &Visit<'_>) -> bool {
+    let is_writable = visit.site.diary.as_ref().is_some_and(Diary::is_writable);
+    is_writable && is_there(visit)
 }
 
 /// Answers a visit.

@@ -1,11 +1,12 @@
 //! How a system stands: its last reading, the way on from it, its readings over time.
 
 use super::Desk;
+use crate::cli::journal::account::account;
 use crate::cli::journal::last::{Last, last};
 use crate::store::journal::{Entry, Kind, Settings};
 use crate::view::svg::timeline::{self, Place};
 use crate::view::{chart, journal};
-use crate::web::correct;
+use crate::web::{correct, refill};
 use maud::{Markup, html};
 
 /// Readings that a page draws.
@@ -32,28 +33,62 @@ pub fn newest(desk: &Desk<'_>, system: &str, told: &Settings) -> Markup {
             }
             @for done in &last.since { p { "Since then: " (done) ". Read the meters again first." } }
             (what_now(desk, &last, told))
+            (taken(desk, system))
         }
     }
 }
 
 /// The way to the steps that follow from the last reading.
 fn what_now(desk: &Desk<'_>, last: &Last, told: &Settings) -> Markup {
-    let visit = &desk.visit;
     let text = |file: &str| desk.diary.named(file);
-    let prefilled = correct::prefilled(visit, told, &last.entry.content.reading, &text);
-    let pairs: Vec<(&str, &str)> = prefilled
-        .iter()
-        .map(|(name, text)| (*name, text.as_str()))
-        .collect();
-    let address = visit.address(correct::PAGE.path, &pairs);
+    let mut prefilled = correct::prefilled(&desk.visit, told, &last.entry.content.reading, &text);
+    if desk.diary.is_writable() {
+        prefilled.push(("system", last.system.clone()));
+    }
+    onward(
+        desk,
+        correct::PAGE.path,
+        &prefilled,
+        "What should I do now?",
+        true,
+    )
+}
+
+/// The way to what the plants took, where two readings or more tell it.
+fn taken(desk: &Desk<'_>, system: &str) -> Markup {
+    let text = |file: &str| desk.diary.named(file);
+    let Ok(account) = account(&desk.kept, system, None, &desk.visit.site.library) else {
+        return Markup::default();
+    };
+    let prefilled = refill::prefilled(&desk.visit, &account, &text);
+    onward(
+        desk,
+        refill::PAGE.path,
+        &prefilled,
+        "What did the plants take, and what to refill?",
+        false,
+    )
+}
+
+/// A way to another page with its fields filled in.
+fn onward(
+    desk: &Desk<'_>,
+    path: &str,
+    prefilled: &[(&'static str, String)],
+    words: &str,
+    is_first: bool,
+) -> Markup {
+    let visit = &desk.visit;
+    let pairs = prefilled.iter().map(|(name, text)| (*name, text.as_str()));
+    let address = visit.address(path, &pairs.collect::<Vec<_>>());
     html! {
         @if address.len() <= crate::web::fields::MAX_QUERY {
-            p { a.act href=(address) { "What should I do now?" } }
+            p { a.act[is_first] href=(address) { (words) } }
         } @else {
             // Long lists of one's own do not fit an address.
-            form method="post" action=(format!("{}{}", visit.base, correct::PAGE.path)) {
-                @for (name, text) in &prefilled { input type="hidden" name=(name) value=(text); }
-                p.buttons { button { "What should I do now?" } }
+            form method="post" action=(format!("{}{path}", visit.base)) {
+                @for (name, text) in prefilled { input type="hidden" name=(name) value=(text); }
+                p.buttons { button.plain[!is_first] { (words) } }
             }
         }
     }
