@@ -90,24 +90,29 @@ const CORRECT: [Round; 4] = [
             ("off-thermometer", "1"),
             ("off-meter", "2"),
             ("off-ph-meter", "0.1"),
+            ("system", "kettle row"),
         ],
-        says: &["two standard uncertainties"],
+        says: &["two standard uncertainties", "note it in the journal"],
     },
 ];
 
-const REFILL: [Round; 2] = [
+const REFILL: [Round; 3] = [
     Round {
         fields: &[
             ("recipe", "own"),
             ("own-recipe", OWN_RECIPE),
             ("water", "own"),
             ("own-water", OWN_WATER),
+            ("own-fertilizers", OWN_FERTILIZERS),
+            ("stocks", "own"),
+            ("own-stocks", OWN_STOCKS),
             ("tank", "20 L"),
             ("readings", ""),
             (
                 "own-readings",
                 "at,litres,ec_ms_cm,ph,added,amount\n2026-03-02T08:00,115,1.2,5.6,,\n\
-                 2026-03-04T08:00,,,,water,5 L\n2026-03-08T08:00,100,1.3,6.0,,",
+                 2026-03-04T08:00,,,,water,5 L\n2026-03-05T08:00,,,,stock-A,200 mL\n\
+                 2026-03-08T08:00,100,1.3,6.0,,",
             ),
             ("analysis", "[holds]\nNO3-N = 130\nK = 160"),
             ("micros", "micros-leafy"),
@@ -121,12 +126,22 @@ const REFILL: [Round; 2] = [
             ("recipe", "sonneveld-modified-lettuce"),
             ("water", "blend"),
             ("blend", BLEND),
+            ("stocks", ""),
             ("own-fertilizers", ""),
             ("measure", "us"),
             ("units", "meq"),
             ("detail", "all"),
         ],
         says: &["gal"],
+    },
+    Round {
+        fields: &[
+            ("water", "larch-hollow-spring"),
+            ("stocks", "demo"),
+            ("readings", "journal"),
+            ("system", "kettle row"),
+        ],
+        says: &["From the journal of kettle row"],
     },
 ];
 
