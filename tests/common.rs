@@ -123,3 +123,24 @@ pub fn commands() -> Vec<Vec<String>> {
     assert!(found.len() >= 9, "{found:?}");
     found
 }
+
+/// Uniform numbers in (-1, 1): a splitmix64 sequence (Steele, Lea and Flood 2014), the same in
+/// every run.
+pub struct Uniform(u64);
+
+impl Uniform {
+    pub fn seeded(seed: u64) -> Self {
+        Self(seed)
+    }
+
+    pub fn draw(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^= z >> 31;
+        #[allow(clippy::cast_precision_loss)]
+        let unit = (z >> 11) as f64 / (1_u64 << 53) as f64;
+        2.0 * unit - 1.0
+    }
+}

@@ -5,7 +5,7 @@ use crate::chemistry::{NotConverged, REFERENCE_CELSIUS};
 use crate::ec::Ec;
 use crate::ions::Detail;
 use crate::ph::Ph;
-use crate::readings::{Asked, RawEc, Source, readings};
+use crate::readings::{Asked, RawEc, Readings, Source, readings};
 use crate::refusal::Refusal;
 use crate::request::{ENVELOPE, Shelf, water_or_pure};
 use crate::solids::{self, SolidRow};
@@ -167,48 +167,13 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
     };
     let readings = readings(&source, &request.mix, asked)?;
     let solution = Solution::of(&request.water, &request.mix);
-    let costs = request.mix.iter().zip(&request.prices_per_kg);
-    let costs: Option<Vec<(&str, f64)>> = costs
-        .map(|(dose, price)| Some((dose.fertilizer.id.as_str(), (*price)? * dose.amount.0)))
-        .collect();
-    let costs = costs.filter(|costs| !costs.is_empty());
-    let mut cautions = words::hazard_cautions(request.mix.iter().map(|dose| &dose.fertilizer));
-    cautions.extend(words::water::doubts(&request.water));
-    cautions.extend(words::mix_cautions(&request.mix));
-    cautions.extend(words::readings::cautions(
-        &readings,
-        &request.water,
-        &request.mix,
-    ));
-    cautions.extend(
-        request
-            .ranges
-            .as_ref()
-            .and_then(|stated| spread::caution(&request.mix, stated)),
-    );
-    let poured = |dose: &&Dose| dose.amount.0 > 0.0;
-    let is_charted = request
-        .mix
-        .iter()
-        .filter(poured)
-        .all(|dose| dose.fertilizer.is_charted());
-    let name = &request.water.name;
+    let costs = costs(request);
+    let cautions = cautions(request, &readings);
+    let mut poured = request.mix.iter().filter(|dose| dose.amount.0 > 0.0);
+    let is_charted = poured.all(|dose| dose.fertilizer.is_charted());
     Ok(PredictReport {
-        water: if name.is_empty() {
-            "own water".into()
-        } else {
-            name.clone()
-        },
-        mix: request
-            .mix
-            .iter()
-            .map(|dose| PredictMixRow {
-                id: dose.fertilizer.id.clone(),
-                name: dose.fertilizer.name.clone(),
-                g_per_l: dose.amount.0,
-                ml_per_l: dose.fertilizer.density_g_per_ml.map(|d| dose.amount.0 / d),
-            })
-            .collect(),
+        water: words::water::name(&request.water),
+        mix: request.mix.iter().map(mix_row).collect(),
         nutrients: Aimed::all()
             .map(|aimed| PredictNutrient {
                 nutrient: aimed,
@@ -237,4 +202,34 @@ fn report(request: &PredictRequest) -> Result<PredictReport, NotConverged> {
         cost_per_m3: costs.map(|costs| costs.iter().map(|(_, cost)| cost).sum()),
         cautions,
     })
+}
+
+fn mix_row(dose: &Dose) -> PredictMixRow {
+    let fertilizer = &dose.fertilizer;
+    PredictMixRow {
+        id: fertilizer.id.clone(),
+        name: fertilizer.name.clone(),
+        g_per_l: dose.amount.0,
+        ml_per_l: fertilizer.density_g_per_ml.map(|d| dose.amount.0 / d),
+    }
+}
+
+/// What each fertilizer costs in a cubic metre; none where one has no price.
+fn costs(request: &PredictRequest) -> Option<Vec<(&str, f64)>> {
+    let priced = request.mix.iter().zip(&request.prices_per_kg);
+    let costs: Option<Vec<(&str, f64)>> = priced
+        .map(|(dose, price)| Some((dose.fertilizer.id.as_str(), (*price)? * dose.amount.0)))
+        .collect();
+    costs.filter(|costs| !costs.is_empty())
+}
+
+fn cautions(request: &PredictRequest, readings: &Readings) -> Vec<String> {
+    let (mix, water) = (&request.mix, &request.water);
+    let mut cautions = words::hazard_cautions(mix.iter().map(|dose| &dose.fertilizer));
+    cautions.extend(words::water::doubts(water));
+    cautions.extend(words::mix_cautions(mix));
+    cautions.extend(words::readings::cautions(readings, water, mix));
+    let stated = request.ranges.as_ref();
+    cautions.extend(stated.and_then(|stated| spread::caution(mix, stated)));
+    cautions
 }

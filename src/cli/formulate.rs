@@ -176,12 +176,7 @@ impl Args {
                 self.no_simplest.then(|| Value::Bool(false).into()),
             ),
         ];
-        for (key, node) in entries
-            .into_iter()
-            .filter_map(|(key, node)| Some((key, node?)))
-        {
-            request.set(key, node);
-        }
+        request.fill(entries);
         for (key, ids) in [("only", &self.only), ("without", &self.without)] {
             if !ids.is_empty() {
                 request.set(key, Node::texts(ids.iter().map(|id| id.trim())));
@@ -190,9 +185,8 @@ impl Args {
         acids(&self.acid, request, faults);
         self.ranges.fill(request, origins, faults);
         let sure = self.sure.as_ref();
-        if let Some(sure) = sure.and_then(|typed| quantity(typed, "--sure", ranges::sure, faults)) {
-            request.set("sure", sure);
-        }
+        let sure = sure.and_then(|typed| quantity(typed, "--sure", ranges::sure, faults));
+        request.fill([("sure", sure)]);
         if !self.at_most.is_empty() {
             let grams = |text: &str| parse_mass(text).map(|grams| grams.0);
             request.set(

@@ -160,6 +160,16 @@ impl Args {
         if !make.is_empty() {
             request.set("make_ms_cm", Value::List(make).into());
         }
+        self.figures(request, origins, faults);
+        if let Some(typed) = &self.reading
+            && let Some(shown) = quantity(typed, "--reading", parse_shown, faults)
+        {
+            request.set("reading", strength(shown));
+        }
+    }
+
+    fn figures(&self, request: &mut Node, origins: &mut Origins, faults: &mut Faults) {
+        let ec = |text: &str| parse_ec(text).map(|ec| ec.0);
         let celsius = |text: &str| parse_celsius(text).map(|celsius| celsius.0);
         let figures = [
             (
@@ -185,14 +195,7 @@ impl Args {
         ];
         for (key, option, node) in figures {
             origins.option(key, option);
-            if let Some(node) = node {
-                request.set(key, node);
-            }
-        }
-        if let Some(typed) = &self.reading
-            && let Some(shown) = quantity(typed, "--reading", parse_shown, faults)
-        {
-            request.set("reading", strength(shown));
+            request.fill([(key, node)]);
         }
     }
 }

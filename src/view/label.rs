@@ -6,8 +6,8 @@ use super::spread::{self, Halves};
 use super::{Column, Kind, Part, Sheet, round};
 use saltwright_fertilizers::Hazard;
 use saltwright_solver::formulate::report::{FormulateReport, Outcome};
-use saltwright_solver::label::allowance::{Finding, Overall};
-use saltwright_solver::label::report::{AnalysisRow, Dosage, LabelReport};
+use saltwright_solver::label::allowance::{AllowanceRow, Finding, Overall};
+use saltwright_solver::label::report::{AnalysisRow, Dosage, LabelReport, PenaltyRow};
 use saltwright_solver::label::words;
 use std::fmt::Write as _;
 
@@ -216,31 +216,38 @@ fn allowances(report: &LabelReport) -> Vec<Part> {
                 .map(|one| Part::fact(label, overall_words(one))),
         );
     }
-    parts.extend(report.penalties.iter().map(|row| {
-        let words = format!(
-            "{}: {} kg short in a tonne, {} times {} a kg, is {} a tonne ({}).",
-            row.nutrient.key,
-            round::plain(row.short_kg_per_t),
-            row.times,
-            row.value_per_kg,
-            round::plain(row.per_t),
-            row.rule
-        );
-        Part::fact("penalty", words)
-    }));
+    parts.extend(report.penalties.iter().map(penalty));
+    parts.extend(sources(&report.allowances));
+    parts
+}
+
+fn penalty(row: &PenaltyRow) -> Part {
+    let words = format!(
+        "{}: {} kg short in a tonne, {} times {} a kg, is {} a tonne ({}).",
+        row.nutrient.key,
+        round::plain(row.short_kg_per_t),
+        row.times,
+        row.value_per_kg,
+        round::plain(row.per_t),
+        row.rule
+    );
+    Part::fact("penalty", words)
+}
+
+/// The tables that allowances come from, and how they were read; each once.
+fn sources(rows: &[AllowanceRow]) -> Vec<Part> {
     let mut tables: Vec<&str> = Vec::new();
-    for table in report.allowances.iter().filter_map(|row| row.table) {
+    for table in rows.iter().filter_map(|row| row.table) {
         if !tables.contains(&table) {
             tables.push(table);
         }
     }
-    parts.extend(
-        tables
-            .into_iter()
-            .map(|table| Part::fact("table", format!("{table}."))),
-    );
+    let mut parts: Vec<Part> = tables
+        .into_iter()
+        .map(|table| Part::fact("table", format!("{table}.")))
+        .collect();
     let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
-    for row in &report.allowances {
+    for row in rows {
         let Some(reading) = &row.reading else {
             continue;
         };

@@ -2,6 +2,7 @@
 
 use super::amounts::{self, Amount, Volumes};
 use super::formulate::Show;
+use super::round::Measure;
 use super::spread::Halves;
 use super::{Part, Sheet, chemistry, facts, nutrients, round, spread};
 use saltwright_fertilizers::Hazard;
@@ -36,27 +37,7 @@ pub fn sheet(
         ));
     }
     parts.push(nutrients::predicted(&report.nutrients, show.unit));
-    parts.push(facts::ec(&report.ec));
-    parts.extend(facts::pens(&report.tds, report.cf));
-    parts.extend(
-        report
-            .at_temperature
-            .as_ref()
-            .map(|raw| facts::raw_ec(raw, report.temperature_c, show.measure)),
-    );
-    parts.extend(facts::ph(
-        &report.ph,
-        None,
-        report.temperature_c,
-        show.measure,
-    ));
-    parts.extend(facts::solids(&report.solids));
-    parts.extend(facts::ratios(&report.ratios));
-    parts.extend(facts::charge(report.charge_error_pct));
-    parts.extend(report.alkalinity_meq_l.map(|meq_l| {
-        let alkalinity = facts::alkalinity(meq_l);
-        Part::fact("acid", format!("{alkalinity}."))
-    }));
+    parts.extend(found(report, show.measure));
     if let Some(cost) = report.cost_per_m3 {
         parts.push(Part::fact(
             "cost",
@@ -86,4 +67,25 @@ pub fn sheet(
         detail: detail.unwrap_or_default(),
         parts,
     }
+}
+
+/// What meters show of it, what could drop out, and how its charges and its acid stand.
+fn found(report: &PredictReport, measure: Measure) -> Vec<Part> {
+    let mut parts = vec![facts::ec(&report.ec)];
+    parts.extend(facts::pens(&report.tds, report.cf));
+    parts.extend(
+        report
+            .at_temperature
+            .as_ref()
+            .map(|raw| facts::raw_ec(raw, report.temperature_c, measure)),
+    );
+    parts.extend(facts::ph(&report.ph, None, report.temperature_c, measure));
+    parts.extend(facts::solids(&report.solids));
+    parts.extend(facts::ratios(&report.ratios));
+    parts.extend(facts::charge(report.charge_error_pct));
+    parts.extend(report.alkalinity_meq_l.map(|meq_l| {
+        let alkalinity = facts::alkalinity(meq_l);
+        Part::fact("acid", format!("{alkalinity}."))
+    }));
+    parts
 }

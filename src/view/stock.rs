@@ -5,7 +5,7 @@ use super::round::{self, Measure};
 use super::spread::Halves;
 use super::{Column, Kind, Part, Sheet, amounts, facts, nutrients, spread};
 use saltwright_fertilizers::Hazard;
-use saltwright_solver::stock::report::{Moved, StockReport, TankRow};
+use saltwright_solver::stock::report::{Moved, StockDose, StockReport, TankRow};
 use saltwright_solver::words;
 
 /// Relative deviation of the diluted stocks up to which they are the formulation: what a double
@@ -136,7 +136,7 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
         };
         columns.push(Column::new(head, Kind::Figures));
     }
-    let (one, one_name) = amounts::one(measure);
+    let (_, one_name) = amounts::one(measure);
     columns.push(Column::new(format!("{one_name} of stock"), Kind::Figures));
     columns.push(Column::new(format!("{one_name} solution"), Kind::Figures));
     if divided {
@@ -149,25 +149,14 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
             Some(litres) => format!("{}, {litres}", tank.name),
             None => tank.name.clone(),
         };
-        let amount = move |grams: Option<f64>, ml: Option<f64>, times: f64| match (grams, ml) {
-            (_, Some(ml)) => round::poured(times * ml, measure),
-            (Some(grams), None) => round::mass(times * grams, measure),
-            (None, None) => String::new(),
-        };
         tank.mix.iter().enumerate().map(move |(at, dose)| {
             let mut cells = vec![if at == 0 { name.clone() } else { String::new() }];
             cells.push(dose.id.clone());
+            let [tank, stock, solution] = amounts_of(dose, measure);
             if volumes {
-                cells.push(amount(dose.g, dose.ml, 1.0));
+                cells.push(tank);
             }
-            cells.push(amount(dose.g_per_l_stock, dose.ml_per_l_stock, one));
-            let density = dose
-                .ml
-                .zip(dose.g)
-                .or(dose.ml_per_l_stock.zip(dose.g_per_l_stock));
-            let ml_per_g = density.map(|(ml, g)| ml / g);
-            let poured = ml_per_g.map(|ml_per_g| dose.g_per_l * ml_per_g);
-            cells.push(amount(Some(dose.g_per_l), poured, one));
+            cells.extend([stock, solution]);
             if divided {
                 cells.push(if dose.share < 1.0 {
                     format!("{:.0} %", 100.0 * dose.share)
@@ -181,6 +170,27 @@ fn mix(report: &StockReport, measure: Measure, dangers: &dyn Fn(&str) -> Vec<Haz
     });
     let rows = rows.collect();
     Part::Table { columns, rows }
+}
+
+/// A fertilizer in its whole tank, in a litre or gallon of stock, and in one of the solution.
+fn amounts_of(dose: &StockDose, measure: Measure) -> [String; 3] {
+    let (one, _) = amounts::one(measure);
+    let amount = |grams: Option<f64>, ml: Option<f64>, times: f64| match (grams, ml) {
+        (_, Some(ml)) => round::poured(times * ml, measure),
+        (Some(grams), None) => round::mass(times * grams, measure),
+        (None, None) => String::new(),
+    };
+    let density = dose
+        .ml
+        .zip(dose.g)
+        .or(dose.ml_per_l_stock.zip(dose.g_per_l_stock));
+    let ml_per_g = density.map(|(ml, g)| ml / g);
+    let poured = ml_per_g.map(|ml_per_g| dose.g_per_l * ml_per_g);
+    [
+        amount(dose.g, dose.ml, 1.0),
+        amount(dose.g_per_l_stock, dose.ml_per_l_stock, one),
+        amount(Some(dose.g_per_l), poured, one),
+    ]
 }
 
 /// How clear every tank stays.

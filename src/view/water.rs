@@ -5,6 +5,7 @@ use super::round::{self, Measure};
 use super::{Column, Kind, Part, Sheet, facts};
 use saltwright_fertilizers::Hazard;
 use saltwright_fertilizers::units::LITRES_PER_US_GALLON;
+use saltwright_solver::water::limits::Crossed;
 use saltwright_solver::water::{BlendReport, DoseRow, Ends, Hardness, WaterReport};
 use saltwright_solver::words::listing;
 
@@ -51,28 +52,7 @@ pub fn sheet(
         let words = format!("after {}: {left}; pH {words}, at {at}.", dose.id);
         parts.push(Part::fact("then", words));
     }
-    parts.extend(report.limits.iter().map(|crossed| {
-        let unit = if crossed.unit.is_empty() {
-            String::new()
-        } else {
-            format!(" {}", crossed.unit)
-        };
-        let figure = match crossed.unit {
-            "mS/cm" => round::ec(crossed.value),
-            "" => round::ph(crossed.value),
-            _ => round::plain(crossed.value),
-        };
-        Part::fact(
-            "limit",
-            format!(
-                "{} {figure}{unit}, limit {}: {}. {}.",
-                crossed.what,
-                round::plain(crossed.limit),
-                crossed.words,
-                crossed.source
-            ),
-        )
-    }));
+    parts.extend(report.limits.iter().map(limit));
     parts.extend(report.cautions.iter().cloned().map(Part::Caution));
     Sheet {
         title: report.water.clone(),
@@ -80,6 +60,30 @@ pub fn sheet(
         detail: String::new(),
         parts,
     }
+}
+
+/// A published limit that is crossed.
+fn limit(crossed: &Crossed) -> Part {
+    let unit = if crossed.unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", crossed.unit)
+    };
+    let figure = match crossed.unit {
+        "mS/cm" => round::ec(crossed.value),
+        "" => round::ph(crossed.value),
+        _ => round::plain(crossed.value),
+    };
+    Part::fact(
+        "limit",
+        format!(
+            "{} {figure}{unit}, limit {}: {}. {}.",
+            crossed.what,
+            round::plain(crossed.limit),
+            crossed.words,
+            crossed.source
+        ),
+    )
 }
 
 fn hardness(head: &str, rows: &[(&str, Hardness)]) -> Part {

@@ -1,6 +1,6 @@
 //! Fertilizers: the shipped table, and one's own.
 
-use super::list::{ListPage, Own, facts};
+use super::list::{ListPage, Own, facts, speaks_of};
 use super::{Visit, own};
 use crate::view::html::{self, Setting};
 use crate::view::{Column, Kind, Sheet, amounts, lists, round};
@@ -44,10 +44,7 @@ fn sheet(visit: &Visit<'_>, wanted: &str) -> Sheet {
     let rows = visit.site.library.fertilizers.iter().map(|row| &**row);
     let fits = |f: &&Fertilizer| {
         let formula = f.formula.as_ref().map_or("", Formula::text);
-        let texts = [&f.id, &f.name, &f.hazard, formula];
-        texts
-            .iter()
-            .any(|text| text.to_lowercase().contains(wanted))
+        speaks_of(&[&f.id, &f.name, &f.hazard, formula], wanted)
     };
     lists::fertilizers(
         &rows.filter(fits).collect::<Vec<_>>(),

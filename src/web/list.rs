@@ -212,6 +212,12 @@ fn use_it(visit: &Visit<'_>, own: &Own, text: &str) -> Markup {
     }
 }
 
+/// True where one of the texts contains what is looked for, which is in small letters.
+pub fn speaks_of(texts: &[&str], wanted: &str) -> bool {
+    let mut texts = texts.iter();
+    texts.any(|text| text.to_lowercase().contains(wanted))
+}
+
 /// A word and what it says, where it says something.
 pub fn facts(rows: &[(&str, String)]) -> Markup {
     html! {

@@ -91,9 +91,7 @@ fn prices(asking: &mut Asking<'_>, text: &str, field: &str) {
 pub fn recipe(asking: &mut Asking<'_>) {
     let chosen = asking.value("recipe").unwrap_or_default();
     let recipe = if chosen == OWN {
-        pasted(asking, "own-recipe", "the recipe", |node, faults| {
-            Recipe::read(node, "", faults);
-        })
+        pasted(asking, "own-recipe", "the recipe", Recipe::read)
     } else {
         Some((Node::text(chosen), "recipe"))
     };
@@ -153,33 +151,34 @@ fn blend(asking: &mut Asking<'_>) {
 
 /// The water of one's own.
 fn pasted_water_node(asking: &mut Asking<'_>) -> Option<(Node, &'static str)> {
-    pasted(asking, "own-water", "the water", |node, faults| {
-        Water::read(node, "", faults);
-    })
+    pasted(asking, "own-water", "the water", Water::read)
 }
 
 /// The TOML of a field, checked.
-fn pasted(
+fn pasted<T>(
     asking: &mut Asking<'_>,
     field: &'static str,
     what: &'static str,
-    check: fn(&Node, &mut Faults),
+    read: Reads<T>,
 ) -> Option<(Node, &'static str)> {
     let Some(text) = asking.text(field) else {
         empty(asking, field, what);
         return None;
     };
-    let node = asking.within(field, |_, faults| read_toml(text, check, faults))?;
+    let (node, _) = asking.within(field, |_, faults| read_toml(text, read, faults))?;
     Some((node, field))
 }
 
-/// Reads TOML and checks it.
-pub fn read_toml(text: &str, check: fn(&Node, &mut Faults), faults: &mut Faults) -> Option<Node> {
+/// A reader of recipes or of waters.
+type Reads<T> = fn(&Node, &str, &mut Faults) -> Option<T>;
+
+/// Reads TOML, as it stands there and as what it says.
+pub fn read_toml<T>(text: &str, read: Reads<T>, faults: &mut Faults) -> Option<(Node, T)> {
     match Node::from_toml(text.trim_start_matches('\u{feff}')) {
         Ok(node) => {
             let before = faults.len();
-            check(&node, faults);
-            (faults.len() == before).then_some(node)
+            let said = read(&node, "", faults)?;
+            (faults.len() == before).then_some((node, said))
         }
         Err((line, problem)) => {
             faults.add(line, "", problem);
@@ -199,11 +198,8 @@ pub fn analysis(asking: &mut Asking<'_>) {
     let Some(text) = asking.text("analysis") else {
         return;
     };
-    let check = |node: &Node, faults: &mut Faults| {
-        Water::read(node, "", faults);
-    };
-    let read = asking.within("analysis", |_, faults| read_toml(text, check, faults));
-    if let Some(analysis) = read {
+    let read = asking.within("analysis", |_, faults| read_toml(text, Water::read, faults));
+    if let Some((analysis, _)) = read {
         asking.set("analysis", analysis, "analysis");
     }
 }

@@ -1,6 +1,6 @@
 //! Recipes: what is shipped, and one's own.
 
-use super::list::{ListPage, Own, facts};
+use super::list::{ListPage, Own, facts, speaks_of};
 use super::{Visit, own};
 use crate::view::html::{self, Setting};
 use crate::view::nutrients::Unit;
@@ -40,12 +40,7 @@ pub const PAGE: ListPage = ListPage {
 
 fn sheet(visit: &Visit<'_>, wanted: &str) -> Sheet {
     let rows = visit.site.library.recipes.iter();
-    let fits = |r: &&Recipe| {
-        let texts = [&r.id, &r.name, &r.crop];
-        texts
-            .iter()
-            .any(|text| text.to_lowercase().contains(wanted))
-    };
+    let fits = |r: &&Recipe| speaks_of(&[&r.id, &r.name, &r.crop], wanted);
     lists::recipes(
         &rows.filter(fits).collect::<Vec<_>>(),
         &visit.site.library.own,
@@ -99,11 +94,7 @@ fn shown(recipe: &Recipe, unit: Unit) -> Markup {
 }
 
 fn check(visit: &Visit<'_>, text: &str, faults: &mut Faults) -> Option<Markup> {
-    let check = |node: &_, faults: &mut Faults| {
-        Recipe::read(node, "", faults);
-    };
-    let node = own::read_toml(text, check, faults)?;
-    let mut recipe = Recipe::read(&node, "", faults)?;
+    let (_, mut recipe) = own::read_toml(text, Recipe::read, faults)?;
     if recipe.name.is_empty() {
         recipe.name = "Your recipe".into();
     }

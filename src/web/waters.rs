@@ -1,6 +1,6 @@
 //! Source waters: what is shipped, and one's own.
 
-use super::list::{ListPage, Own, facts};
+use super::list::{ListPage, Own, facts, speaks_of};
 use super::{Visit, own};
 use crate::view::html::{self, Setting};
 use crate::view::nutrients::Unit;
@@ -47,12 +47,7 @@ pub const PAGE: ListPage = ListPage {
 
 fn sheet(visit: &Visit<'_>, wanted: &str) -> Sheet {
     let rows = visit.site.library.waters.iter();
-    let fits = |w: &&Water| {
-        let texts = [&w.id, &w.name];
-        texts
-            .iter()
-            .any(|text| text.to_lowercase().contains(wanted))
-    };
+    let fits = |w: &&Water| speaks_of(&[&w.id, &w.name], wanted);
     lists::waters(
         &rows.filter(fits).collect::<Vec<_>>(),
         &visit.site.library.own,
@@ -108,11 +103,7 @@ fn shown(water: &Water, unit: Unit) -> Markup {
 }
 
 fn check(visit: &Visit<'_>, text: &str, faults: &mut Faults) -> Option<Markup> {
-    let check = |node: &_, faults: &mut Faults| {
-        Water::read(node, "", faults);
-    };
-    let node = own::read_toml(text, check, faults)?;
-    let mut water = Water::read(&node, "", faults)?;
+    let (_, mut water) = own::read_toml(text, Water::read, faults)?;
     if water.name.is_empty() {
         water.name = "Your water".into();
     }

@@ -1,26 +1,9 @@
 //! How sure a correction is: against tanks that are other than their meters say, followed by hand.
 
 use super::follow::Greenhouse;
-use crate::common::{answer, number, run, stdout};
+use crate::common::{Uniform, answer, number, run, stdout};
 use saltwright_recipes::Library;
 use serde_json::{Value, json};
-
-/// Even numbers in (-1, 1), the same in every run: a splitmix64 sequence (Steele, Lea and Flood
-/// 2014).
-struct Uniform(u64);
-
-impl Uniform {
-    fn draw(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^= z >> 31;
-        #[allow(clippy::cast_precision_loss)]
-        let unit = (z >> 11) as f64 / (1_u64 << 53) as f64;
-        2.0 * unit - 1.0
-    }
-}
 
 fn deviation(values: &[f64]) -> f64 {
     #[allow(clippy::cast_precision_loss)]
@@ -77,7 +60,7 @@ fn ranges_of_the_readings_agree_with_tanks_followed_by_hand() {
             json!({"meter_pct": 4, "meter_ph": 0.1, "volume_pct": 3}),
         );
         let after = &told["after"];
-        let mut uniform = Uniform(11);
+        let mut uniform = Uniform::seeded(11);
         let (mut ec, mut ph) = (Vec::new(), Vec::new());
         for _ in 0..DRAWS {
             let meter = 1.0 + 0.04 * uniform.draw();
@@ -137,7 +120,7 @@ fn ranges_of_the_pours_agree_with_asking_again() {
             }
             let half = total(&told, what, "high") - nominal;
             let said = by(&told, what, half, &["EC meter", "pH meter", "tank volume"]);
-            let mut uniform = Uniform(12);
+            let mut uniform = Uniform::seeded(12);
             let drawn: Vec<f64> = (0..DRAWS)
                 .map(|_| {
                     let meter = 1.0 + 0.04 * uniform.draw();

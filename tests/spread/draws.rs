@@ -1,7 +1,7 @@
 //! Linear ranges against Monte Carlo: every assay drawn within its tolerance, the whole chemistry
 //! run again for each draw.
 
-use crate::common::{answer, library};
+use crate::common::{Uniform, answer, library};
 use saltwright_fertilizers::{Dose, Fertilizer, Ion, Node, Nutrient};
 use saltwright_solver::chemistry::conductivity::conductivity;
 use saltwright_solver::chemistry::{
@@ -9,27 +9,6 @@ use saltwright_solver::chemistry::{
 };
 use saltwright_solver::readings::Source;
 use serde_json::{Value, json};
-
-/// Uniform numbers in (-1, 1): a splitmix64 sequence (Steele, Lea and Flood 2014), the same in
-/// every run.
-pub struct Uniform(u64);
-
-impl Uniform {
-    pub fn seeded(seed: u64) -> Self {
-        Self(seed)
-    }
-
-    pub fn draw(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^= z >> 31;
-        #[allow(clippy::cast_precision_loss)]
-        let unit = (z >> 11) as f64 / (1_u64 << 53) as f64;
-        2.0 * unit - 1.0
-    }
-}
 
 /// Mean and standard deviation of a run of draws.
 #[derive(Default)]

@@ -1,7 +1,6 @@
 //! Robust formulations: ten thousand random sets of assays each, and what safety costs.
 
-use super::draws::Uniform;
-use crate::common::{answer, library, number, row};
+use crate::common::{Uniform, answer, library, number, row};
 use saltwright_fertilizers::{Aimed, Nutrient};
 use serde_json::{Value, json};
 

@@ -64,14 +64,7 @@ pub fn label_with(
     let found = request.found.as_ref();
     let allowances = found.map(|found| judged.judge(found)).unwrap_or_default();
     let undeclared = region_of.map(|of| undeclared(request, of)).transpose()?;
-    let meter = match (&request.meter, region_of) {
-        (Some(dissolved), Some(of)) => {
-            let tested = meter::test(dissolved, of, request.water.as_ref(), model);
-            Some(tested.map_err(|_| no_answer())?)
-        }
-        (Some(dissolved), None) => Some(unjudged(dissolved)),
-        (None, _) => None,
-    };
+    let meter = tested(request, region_of, model)?;
     let dosage = request
         .dose_g_per_l
         .map(|dose| complete::dosage(request, dose, region_of, model))
@@ -127,6 +120,24 @@ fn no_answer() -> Refusal {
     let what = "no proven answer was found for these numbers".to_owned();
     let mend = "Check for figures that differ by many powers of ten; round them.".to_owned();
     Refusal::of("guarantee", Problem::NoAnswer { what, mend })
+}
+
+/// The test with the meter, where there was one.
+fn tested(
+    request: &LabelRequest,
+    region_of: Option<&Mixtures>,
+    model: Option<&dyn EcModel>,
+) -> Result<Option<meter::MeterReport>, Refusal> {
+    let Some(dissolved) = &request.meter else {
+        return Ok(None);
+    };
+    let tested = match region_of {
+        Some(of) => {
+            meter::test(dissolved, of, request.water.as_ref(), model).map_err(|_| no_answer())?
+        }
+        None => unjudged(dissolved),
+    };
+    Ok(Some(tested))
 }
 
 /// A meter test of a label that no mixture keeps.

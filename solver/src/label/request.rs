@@ -7,7 +7,7 @@ use crate::request::{ENVELOPE, Shelf, named_entries, water};
 use crate::spread::Stated;
 use crate::spread::stated::Batch;
 use saltwright_fertilizers::document::{self, Limits, MAX_ID, Node, Reader, Value};
-use saltwright_fertilizers::guarantee::{Guarantee, Printed};
+use saltwright_fertilizers::guarantee::{Basis, Guarantee, Printed};
 use saltwright_fertilizers::mix::MAX_LINES;
 use saltwright_fertilizers::{Faults, Fertilizer, Problem, Tank};
 use saltwright_recipes::{Library, Water};
@@ -115,19 +115,11 @@ impl LabelRequest {
             Some(node) => water(node, "water", library, shared).map(Some),
             None => Some(None),
         };
-        let name = reader.text("name", faults).unwrap_or_default().to_owned();
+        let name = reader.kept("name", faults);
         let convention = read_convention(&mut reader, faults);
         let form = read_form(&mut reader, faults);
         let basis = convention.unwrap_or(Convention::Us).basis();
-        let guarantee = match reader.get("guarantee") {
-            Some(node) => Guarantee::read(node, "guarantee", basis, faults),
-            None => {
-                let what = "the guarantee";
-                let mend = "Give what is printed on the label, like \"15-5-15 + 4Ca + 2Mg\".";
-                faults.add(reader.line(), "guarantee", Problem::Empty { what, mend });
-                None
-            }
-        };
+        let guarantee = read_guarantee(&mut reader, basis, faults);
         let found = reader.get("found").and_then(|node| {
             let found = Guarantee::read_found(node, "found", basis, faults)?;
             check_found(&found, guarantee.as_ref()?, node, faults);
@@ -136,9 +128,11 @@ impl LabelRequest {
         let made = read_made(&mut reader, &shelf, form, faults);
         let filler = reader.flag("filler", faults).unwrap_or(true);
         let density = reader.number("density_g_per_ml", Limits::DENSITY, faults);
-        let meter = reader
-            .get("meter")
-            .and_then(|node| Dissolved::read(node, "meter", density, faults));
+        let meter = reader.part(
+            "meter",
+            |n, at, f| Dissolved::read(n, at, density, f),
+            faults,
+        );
         let dose_g_per_l = reader
             .get("dose")
             .and_then(|node| read_dose(node, density, faults));
@@ -181,6 +175,17 @@ impl LabelRequest {
             complete,
         })
     }
+}
+
+/// What is printed on the label.
+fn read_guarantee(reader: &mut Reader<'_>, basis: Basis, faults: &mut Faults) -> Option<Guarantee> {
+    let Some(node) = reader.get("guarantee") else {
+        let what = "the guarantee";
+        let mend = "Give what is printed on the label, like \"15-5-15 + 4Ca + 2Mg\".";
+        faults.add(reader.line(), "guarantee", Problem::Empty { what, mend });
+        return None;
+    };
+    Guarantee::read(node, "guarantee", basis, faults)
 }
 
 /// The part of a request that `formulate` reads.

@@ -136,20 +136,6 @@ fn closest(
     litres: f64,
 ) -> Option<Closest> {
     let is_wrong = |id: &str| wrong.iter().any(|wrong| wrong.line.dose.id == id);
-    let meant = check::formulation(request).composition;
-    let mut recipe = Recipe::empty("the formulation");
-    for aimed in Aimed::all().filter(|aimed| *aimed != Aimed::TotalN) {
-        let amount = meant.aimed(aimed);
-        if amount > 0.0 {
-            let aim = Aim {
-                aim: Some(amount),
-                min: None,
-                max: None,
-                weight: 1.0,
-            };
-            recipe.set(aimed, aim);
-        }
-    }
     // Of a divided salt, what is in its other tanks is there as well.
     let already = poured
         .iter()
@@ -188,7 +174,7 @@ fn closest(
     let (water, bands) = (request.water.clone(), request.bands.clone());
     let report = formulate(&FormulateRequest {
         already: doses,
-        ..FormulateRequest::plain(recipe, water, choice, bands)
+        ..FormulateRequest::plain(meant(request), water, choice, bands)
     })
     .ok()?;
     Some(Closest {
@@ -203,4 +189,23 @@ fn closest(
             .collect(),
         dilute_l_per_l: report.dilute_l_per_l,
     })
+}
+
+/// The formulation as a recipe.
+fn meant(request: &StockRequest) -> Recipe {
+    let meant = check::formulation(request).composition;
+    let mut recipe = Recipe::empty("the formulation");
+    for aimed in Aimed::all().filter(|aimed| *aimed != Aimed::TotalN) {
+        let amount = meant.aimed(aimed);
+        if amount > 0.0 {
+            let aim = Aim {
+                aim: Some(amount),
+                min: None,
+                max: None,
+                weight: 1.0,
+            };
+            recipe.set(aimed, aim);
+        }
+    }
+    recipe
 }

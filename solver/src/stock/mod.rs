@@ -106,7 +106,7 @@ fn complete(
         .map(|at| mix.doses[at].fertilizer.id.clone());
     let weighed = weigh::sheet(request, &tanks, &poured, ratio);
     let mut report = StockReport {
-        water: words::water_name(&request.water),
+        water: crate::words::water::name(&request.water),
         ratio,
         margin_index: request.margin_index,
         coldest_c: request.coldest_c,

@@ -1,7 +1,7 @@
 //! What the report says of one tank.
 
 use super::judge::Judge;
-use super::layout::{Ends, Mix, Tank, is_computed};
+use super::layout::{Ends, Line, Mix, Tank, is_computed};
 use super::place::Role;
 use super::report::{IndexRow, StockDose, TankRow};
 use super::request::StockRequest;
@@ -21,29 +21,8 @@ pub(super) fn row(
     (position, ratio): (usize, Option<f64>),
 ) -> TankRow {
     let litres = request.litres(position);
-    let rows = tank.lines.iter().map(|line| {
-        let dose = &mix.doses[line.dose];
-        let fertilizer = &dose.fertilizer;
-        let g_per_l = dose.amount.0 * line.share;
-        let stock = ratio.map(|ratio| g_per_l * ratio);
-        let grams = stock.zip(litres).map(|(stock, litres)| stock * litres);
-        let poured = |grams: Option<f64>| Some(grams? / fertilizer.density_g_per_ml?);
-        StockDose {
-            id: fertilizer.id.clone(),
-            name: fertilizer.name.clone(),
-            g_per_l,
-            g_per_l_stock: stock,
-            ml_per_l_stock: poured(stock),
-            g: grams,
-            ml: poured(grams),
-            share: line.share,
-            placed_by: if mix.roles[line.dose] == Role::Searched {
-                "chemistry"
-            } else {
-                "rule"
-            },
-        }
-    });
+    let lines = tank.lines.iter();
+    let rows = lines.map(|line| stock_dose(mix, line, ratio, litres));
     let mut row = TankRow {
         name: tank.name.clone(),
         mix: rows.collect(),
@@ -88,6 +67,31 @@ pub(super) fn row(
         }
     }
     row
+}
+
+/// A fertilizer in its tank.
+fn stock_dose(mix: &Mix<'_>, line: &Line, ratio: Option<f64>, litres: Option<f64>) -> StockDose {
+    let dose = &mix.doses[line.dose];
+    let fertilizer = &dose.fertilizer;
+    let g_per_l = dose.amount.0 * line.share;
+    let stock = ratio.map(|ratio| g_per_l * ratio);
+    let grams = stock.zip(litres).map(|(stock, litres)| stock * litres);
+    let poured = |grams: Option<f64>| Some(grams? / fertilizer.density_g_per_ml?);
+    StockDose {
+        id: fertilizer.id.clone(),
+        name: fertilizer.name.clone(),
+        g_per_l,
+        g_per_l_stock: stock,
+        ml_per_l_stock: poured(stock),
+        g: grams,
+        ml: poured(grams),
+        share: line.share,
+        placed_by: if mix.roles[line.dose] == Role::Searched {
+            "chemistry"
+        } else {
+            "rule"
+        },
+    }
 }
 
 /// What chemistry says of a tank.

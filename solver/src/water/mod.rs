@@ -237,19 +237,16 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
         row.ph = told_of_dosed(row.ph);
     }
     let (cations_meq_l, anions_meq_l) = source.charges_meq_l();
-    let blend = match blended {
-        Some(blended) => Some(BlendReport {
-            with: name(&blended.with),
-            share_pct: 100.0 * blended.share,
-            because: blended.because.clone(),
-            hardness: Hardness::of_meq(hardness_meq_l(&blended.water)),
-            alkalinity: Hardness::of_meq(blended.water.alkalinity_meq_l),
-            ec_ms_cm: dosed.ec_ms_cm,
-        }),
-        None => None,
-    };
+    let blend = blended.map(|blended| BlendReport {
+        with: words::water::name(&blended.with),
+        share_pct: 100.0 * blended.share,
+        because: blended.because.clone(),
+        hardness: Hardness::of_meq(hardness_meq_l(&blended.water)),
+        alkalinity: Hardness::of_meq(blended.water.alkalinity_meq_l),
+        ec_ms_cm: dosed.ec_ms_cm,
+    });
     let mut report = WaterReport {
-        water: name(source),
+        water: words::water::name(source),
         balance: Balance {
             cations_meq_l,
             anions_meq_l,
@@ -274,14 +271,6 @@ fn report(request: &WaterRequest) -> Result<WaterReport, NotConverged> {
     };
     report.cautions = words::water::cautions(request, &report);
     Ok(report)
-}
-
-fn name(water: &Water) -> String {
-    if water.name.is_empty() {
-        "own water".into()
-    } else {
-        water.name.clone()
-    }
 }
 
 impl AcidTo {

@@ -6,7 +6,6 @@ use crate::stock::report::{Do, Mended, Premix};
 use crate::words;
 pub(crate) use cautions::cautions;
 use saltwright_fertilizers::{Fertilizer, Hazard};
-use saltwright_recipes::Water;
 
 /// Index below which a stock is clear with room to spare; judgement.
 const CLEAR: f64 = -0.3;
@@ -25,15 +24,6 @@ pub const START: &str = "water to start with, 20 to 30 °C (68 to 86 °F): nitra
 pub const START_COOL: &str = "water to start with, cool: acid or base heats it (common practice)";
 /// The last step.
 pub const REST: &str = "close, keep dark, let it reach the temperature of the store; next day look for haze or crystals";
-
-/// The name of a water.
-pub fn water_name(water: &Water) -> String {
-    if water.name.is_empty() {
-        "own water".into()
-    } else {
-        water.name.clone()
-    }
-}
 
 /// How clear a tank stays.
 pub fn verdict(index: Option<f64>, margin: f64, doubtful: bool) -> String {

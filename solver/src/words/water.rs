@@ -6,6 +6,15 @@ use crate::water::request::AcidTo;
 use crate::water::{WaterReport, WaterRequest};
 use saltwright_recipes::{Balance, Water};
 
+/// The name of a water.
+pub fn name(water: &Water) -> String {
+    if water.name.is_empty() {
+        "own water".into()
+    } else {
+        water.name.clone()
+    }
+}
+
 /// How the charges of an analysis close, and what usually is behind it when they do not.
 pub fn balance(water: &Water) -> String {
     let (cations, anions) = water.charges_meq_l();

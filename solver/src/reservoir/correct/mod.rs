@@ -24,7 +24,7 @@ pub use request::CorrectRequest;
 pub use start::Grounds;
 
 use super::liquid::Liquid;
-use super::supply::Way;
+use super::supply::{StockTank, Way};
 use crate::chemistry::meter::{Tds, cf};
 use crate::chemistry::{Conditions, NotConverged};
 use crate::ph::is_unbuffered;
@@ -101,9 +101,7 @@ fn report(
     if let Some(ranges) = &ranges {
         ranges.tell(&mut after, &mut made.list);
     }
-    let ph_in_band = after
-        .ph
-        .is_none_or(|ph| ph >= aim.ph[0] - PH_DUST && ph <= aim.ph[1] + PH_DUST);
+    let ph_in_band = after.ph.is_none_or(|ph| is_within(ph, aim.ph));
     let ec_in_band = (after.ec_ms_cm - aim.ec_ms_cm).abs() <= EC_BAND * aim.ec_ms_cm;
     let remedy = dosed
         .as_ref()
@@ -157,15 +155,18 @@ fn report(
     })
 }
 
+/// True where a pH lies in its band, rounding aside.
+fn is_within(ph: f64, [low, high]: [f64; 2]) -> bool {
+    (low - PH_DUST..=high + PH_DUST).contains(&ph)
+}
+
 /// True where a strength means something: against the recipe as the stocks make it at a ratio.
 fn is_told(request: &CorrectRequest, start: &Start) -> bool {
     start.grounds != Grounds::Stocks || request.stocks.ratio.is_some()
 }
 
 /// The stocks that are poured by strength.
-fn for_strength(
-    request: &CorrectRequest,
-) -> impl Iterator<Item = &crate::reservoir::supply::StockTank> {
+fn for_strength(request: &CorrectRequest) -> impl Iterator<Item = &StockTank> {
     request.stocks.tanks.iter().filter(|tank| !tank.is_for_ph())
 }
 
@@ -197,7 +198,7 @@ fn bench<'a>(
 ) -> Result<Bench<'a>, NotConverged> {
     let water = Liquid::of_water(source);
     let remedy = |way| Remedied::new(way, request, &water, &start.tank.liquid, at);
-    let stock = |tank: &crate::reservoir::supply::StockTank| {
+    let stock = |tank: &StockTank| {
         let mut litre = water;
         litre += Liquid::of_mix(&tank.mix);
         litre
@@ -228,7 +229,7 @@ fn settle(
     let (level, unmet) = bench.level()?;
     let ph = bench.mixed(level)?.liquid.ph(bench.at)?;
     let leaves = request.ph_read().is_none();
-    if leaves || (ph >= band[0] - PH_DUST && ph <= band[1] + PH_DUST) {
+    if leaves || is_within(ph, band) {
         return Ok((level, unmet, None));
     }
     bench.ph_target = Some(0.5 * (band[0] + band[1]));

@@ -13,7 +13,7 @@ use crate::spread::{self, Stated};
 use saltwright_fertilizers::{Dose, Kind, Problem};
 use saltwright_recipes::Recipe;
 
-pub use super::stock::water_name;
+pub use super::water::name as water_name;
 
 /// Where a TDS reading came without its scale.
 pub const FIND_THE_SCALE: &str = "Say which scale it is: the pen or its leaflet names it, and \
