@@ -6,5 +6,6 @@ mod correct;
 mod dilution;
 mod follow;
 mod meter;
+mod portions;
 mod refill;
 mod sure;

@@ -5,3 +5,4 @@ mod label;
 mod laws;
 mod refused;
 mod sure;
+mod water;

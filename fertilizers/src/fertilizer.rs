@@ -266,4 +266,44 @@ mod tests {
         let silicate = r#"{"id": "si", "assay_pct": {"K": 6.89, "Si": 9.72}}"#;
         assert!((read(silicate).acid_meq_per_g() + 1.762).abs() < 0.001);
     }
+
+    #[test]
+    fn a_blend_counts_each_ion_once() {
+        let [nitrate, sulfate] = ["KNO3", "K2SO4"]
+            .map(|formula| read(&format!(r#"{{"id": "a", "formula": "{formula}"}}"#)));
+        let blend = Fertilizer::blend("blend", "blend", [(&nitrate, 0.25), (&sulfate, 0.75)]);
+        let mmol = |ion: Ion| {
+            let known = blend.ions_mmol_per_g();
+            let found: Vec<f64> = known
+                .iter()
+                .filter(|(i, _)| *i == ion)
+                .map(|i| i.1)
+                .collect();
+            assert_eq!(found.len(), 1, "{known:?}");
+            found[0]
+        };
+        // Molar masses 101.102 and 174.252 g/mol, by the atomic weights of IUPAC.
+        let (of_nitrate, of_sulfate) = (250.0 / 101.102, 750.0 / 174.252);
+        let potassium = mmol(Ion::Free(Nutrient::K));
+        assert!(
+            (potassium - of_nitrate - 2.0 * of_sulfate).abs() < 1e-3,
+            "{potassium}"
+        );
+        let nitrate = mmol(Ion::Free(Nutrient::NitrateN));
+        assert!((nitrate - of_nitrate).abs() < 1e-3, "{nitrate}");
+    }
+
+    #[test]
+    fn acid_moves_with_the_assay_that_brings_it() {
+        let with = |json: &str, nutrient| read(json).acid_meq_per_g_with(nutrient);
+        // Without a formula a percent of an element brings its charge: 68.9/39.098 meq of K.
+        let silicate = r#"{"id": "si", "assay_pct": {"K": 6.89, "Si": 9.72}}"#;
+        assert!((with(silicate, Nutrient::K) + 1.762).abs() < 0.001);
+        assert!(with(silicate, Nutrient::NitrateN).abs() < 1e-12);
+        let acid = r#"{"id": "a", "formula": "HNO3", "strength_pct": 60}"#;
+        let all = read(acid).acid_meq_per_g();
+        assert!((with(acid, Nutrient::NitrateN) - all).abs() < 1e-12);
+        let salt = r#"{"id": "kn", "formula": "KNO3"}"#;
+        assert!(with(salt, Nutrient::K).abs() < 1e-12);
+    }
 }

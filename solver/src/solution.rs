@@ -100,3 +100,14 @@ pub struct Ratios {
     #[serde(rename = "NH4_share_pct")]
     pub nh4_share_pct: Option<f64>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pure_water_has_no_charge_to_miss() {
+        let nothing = Solution::of(&Water::pure(), &[]);
+        assert_eq!(nothing.charge_error_pct(), None);
+    }
+}

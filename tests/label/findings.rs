@@ -87,3 +87,19 @@ fn what_was_not_read_is_not_judged() {
     let told = row(&above, "P2O5")["reading"].as_str().expect("a reading");
     assert!(told.contains("32 or more"), "{told}");
 }
+
+/// 10-5-5 found as 9-5-5: (3 x 9 + 2 x 5 + 5)/(3 x 10 + 2 x 5 + 5) = 93.3 % of the value promised.
+/// Weights from memory; limit as in tests/data/label_verdicts.csv.
+#[test]
+fn the_whole_may_be_deficient() {
+    let overall = |found: &str| judge("us", "solid", "N:10 P2O5:5 K2O:5", found)["index"].clone();
+    let short = overall("N:9 P2O5:5 K2O:5");
+    assert!(
+        (number(&short, "/value") - 100.0 * 42.0 / 45.0).abs() < 1e-6,
+        "{short}"
+    );
+    assert_eq!(short["verdict"], "deficient");
+    assert_eq!(overall("N:10 P2O5:5 K2O:5")["verdict"], "within");
+    // Exactly at the limit is enough.
+    assert_eq!(overall("N:9.7 P2O5:5 K2O:5")["verdict"], "within");
+}

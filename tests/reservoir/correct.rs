@@ -302,6 +302,13 @@ fn an_analysis_replaces_the_assumption() {
     assert_eq!(row("K")["now"], json!(168.0));
     let feed = &report["adjusted_feed"]["formulation"];
     assert!(crate::common::delivered(feed, "K") > 180.0, "{feed}");
+    let off = |report: &Value| {
+        let cautions = report["cautions"].to_string();
+        cautions.contains("The laboratory's ions conduct")
+    };
+    assert!(!off(&report), "{report}");
+    request["reading"]["ec_ms_cm"] = json!(2.4);
+    assert!(off(&answer(&request)));
     request["analysis"]["holds"]["Kx"] = json!(1);
     assert_eq!(answer(&request)["refusal"]["where"], "analysis.holds.Kx");
 }

@@ -34,6 +34,11 @@ fn one_strength_on_every_scale() {
     assert!(ppm(0) < 800.0 && ppm(1) < 800.0 && ppm(2) > 800.0);
     let unknown = answer(&json!({"job": "meter", "reading": {"ppm": 650}}));
     assert_eq!(unknown["scale"], json!(null));
+    let known = answer(&json!({"job": "meter", "reading": {"ppm": 650, "scale": 500}}));
+    assert!(
+        (number(&known, "/reading/ec_ms_cm") - 1.3).abs() < 1e-9,
+        "{known}"
+    );
     for (at, ec) in [(0, 1.3), (1, 1.015_625), (2, 0.928_571)] {
         let found = number(&unknown, &format!("/reading/on_scales/{at}/ec_ms_cm"));
         assert!((found - ec).abs() < 1e-5, "{found}");

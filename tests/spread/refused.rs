@@ -187,6 +187,14 @@ fn stocks_have_the_ranges_of_what_they_make() {
     let half = number(boron, "/high") - number(boron, "/delivered");
     let by_hand = 2.0 * (0.05_f64.powi(2) + 0.02_f64.powi(2)).sqrt() / 3.0_f64.sqrt();
     assert!((half / number(boron, "/delivered") / by_hand - 1.0).abs() < 1e-9);
+    // What the ranges say of the scale goes before.
+    let coarse = ask(&json!({"ranges": {"scale_g": 1}, "scale_g": 0.1}));
+    let by_ranges = ask(&json!({"ranges": {"scale_g": 1}}));
+    assert_eq!(
+        coarse["finished"]["nutrients"],
+        by_ranges["finished"]["nutrients"]
+    );
+    assert!(number(row(&coarse["finished"], "B"), "/high") > number(boron, "/high"));
     let refused = ask(&json!({"ranges": {"meter_pct": -1}}));
     assert_eq!(refused["refusal"]["where"], "ranges.meter_pct");
 }

@@ -206,3 +206,35 @@ fn micronutrients_keep_away_from_calcium() {
     assert_eq!(tanks.len(), 2, "{report}");
     assert_eq!(tanks[0]["mix"].as_array().map(Vec::len), Some(1));
 }
+
+/// A pinch of borax is a base on paper only; one of potash lye is one.
+#[test]
+fn a_pinch_of_lye_stands_by_itself() {
+    let mix = json!([{"id": "potassium-nitrate", "g_per_l": 0.8},
+        {"id": "borax", "g_per_l": 0.0005},
+        {"id": "potassium-hydroxide", "g_per_l": 0.0005}]);
+    let report = answer(&json!({"job": "stock", "mix": mix, "ratio": 100}));
+    let tanks = report["tanks"].as_array().expect("tanks");
+    let of = |id: &str| {
+        let holds = |tank: &&Value| tank["mix"].to_string().contains(id);
+        tanks.iter().find(holds).expect("in a tank")["name"].clone()
+    };
+    assert_eq!(of("potassium-hydroxide"), "base");
+    assert_eq!(of("borax"), of("potassium-nitrate"));
+}
+
+#[test]
+fn much_sulfate_beside_ammonium_is_cautioned() {
+    // Sulfate in the stock: 0.6 of magnesium sulfate by mass would be 0.39 x 60 g/L = 23 g/L, of
+    // 2.3 g/L of ammonium sulfate 0.727 x 230 g/L = 167 g/L.
+    let said = |id: &str, g_per_l: f64| {
+        let mix = json!([{"id": "monoammonium-phosphate", "g_per_l": 0.2},
+                         {"id": id, "g_per_l": g_per_l}]);
+        let report = answer(&json!({"job": "stock", "mix": mix, "ratio": 100}));
+        report["cautions"]
+            .to_string()
+            .contains("ammonium beside much sulfate")
+    };
+    assert!(!said("magnesium-sulfate-heptahydrate", 0.6));
+    assert!(said("ammonium-sulfate", 2.3));
+}

@@ -170,3 +170,44 @@ fn a_water_above_a_default_maximum_cautions_without_conflict() {
     assert_eq!(report["outcome"], "outside-bands");
     assert_eq!(report["conflict"][0]["nutrient"], "B");
 }
+
+/// A band with one end, kept and missed.
+#[test]
+fn a_band_with_one_end_is_kept_or_left() {
+    let outcome = |band: Value, most: f64| {
+        let report = formulate(json!({
+            "recipe": {"aims": {"K": band}}, "acid": null,
+            "fertilizers": [{"id": "salt", "assay_pct": {"K": 40, "Cl": 36}}],
+            "litres": 100, "at_most_g": {"salt": 100.0 * most},
+        }));
+        report["outcome"].as_str().expect("an outcome").to_owned()
+    };
+    // 0.5 g/L brings 200 mg/L of potassium, 0.2 g/L brings 80.
+    assert_eq!(outcome(json!({"min": 190}), 0.5), "within-bands");
+    assert_eq!(outcome(json!({"min": 190}), 0.2), "outside-bands");
+    assert_eq!(
+        outcome(json!({"aim": 150, "min": 140}), 0.5),
+        "within-bands"
+    );
+}
+
+/// Aims in charges by hand: K 10, Ca 6, Mg 3 meq/L beside NO3 14, P 1, S 4.
+#[test]
+fn aims_that_balance_are_not_complained_about() {
+    let said = |potassium: f64| {
+        let report = formulate(json!({"recipe": {"aims": {
+            "K": potassium, "Ca": 120.23, "Mg": 36.46, "NO3-N": 196.1, "P": 30.97, "S": 64.12,
+        }}}));
+        let found = cautions(&report)
+            .into_iter()
+            .find(|text| text.contains("do not balance"));
+        found.map(str::to_owned)
+    };
+    // 0.1 meq/L of 38 is 0.3 %, 4 meq/L is 10 %.
+    assert_eq!(said(395.0), None);
+    let much = said(547.4).expect("said");
+    assert!(
+        much.contains("cations 23") && much.contains("anions 19"),
+        "{much}"
+    );
+}

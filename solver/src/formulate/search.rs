@@ -252,3 +252,19 @@ fn too_weak(reads: f64, aim: f64) -> Refusal {
     let mend = "Allow more fertilizers, or ask for a lower EC.".to_owned();
     Refusal::of("strength", Fault::NoAnswer { what, mend })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_residual_goes_on_as_the_last_two_tries_suggest() {
+        let went = |before, here, far: f64| (stride(before, here) - far).abs() < 1e-12;
+        assert!(went(None, (1.0, 0.4), 1.0));
+        // Of two meq/L more half were of use: twice as far.
+        assert!(went(Some((1.0, 2.0)), (3.0, 1.0), 2.0));
+        assert!(went(Some((1.0, 2.0)), (1.1, -8.0), 0.2));
+        // Away from the aim: another try, not backwards.
+        assert!(went(Some((1.0, 2.0)), (2.0, 2.5), 2.0));
+    }
+}

@@ -105,3 +105,42 @@ pub(crate) fn emptiness(lp: &BoxedLp, y: &DVector<f64>) -> f64 {
     }
     bound / largest
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::DMatrix;
+
+    /// x + y = 4 within 0 to 10, at 1 and 2: least at (4, 0), a unit of the row then costs 1.
+    fn found(x: [f64; 2], price: f64) -> Certificate {
+        let lp = BoxedLp {
+            a: DMatrix::from_row_slice(1, 2, &[1.0, 1.0]),
+            b: DVector::from_column_slice(&[4.0]),
+            lower: vec![0.0; 2],
+            upper: vec![10.0; 2],
+        };
+        Certificate::of(&lp, &[1.0, 2.0], &x, &DVector::from_column_slice(&[price]))
+    }
+
+    #[test]
+    fn only_an_optimum_with_its_prices_is_proved() {
+        let best = found([4.0, 0.0], 1.0);
+        assert!(best.holds() && best.can_be_told(), "{best:?}");
+        assert!((best.objective - 4.0).abs() < 1e-12 && best.gap.abs() < 1e-12);
+        // A dearer point of the program, with the same prices: 8 instead of 4.
+        let dear = found([0.0, 4.0], 1.0);
+        assert!(
+            dear.primal_holds() && !dear.holds() && !dear.can_be_told(),
+            "{dear:?}"
+        );
+        assert!((dear.gap - 4.0).abs() < 1e-12);
+        // The optimum with prices that do not show it.
+        let unshown = found([4.0, 0.0], 0.5);
+        assert!(unshown.primal_holds() && !unshown.holds(), "{unshown:?}");
+        assert!((unshown.dual_residual - 0.5).abs() < 1e-12);
+        // Cheaper, but beside the row.
+        let beside = found([3.0, 0.0], 1.0);
+        assert!(!beside.primal_holds() && !beside.holds(), "{beside:?}");
+        assert!((beside.primal_residual - 1.0).abs() < 1e-12);
+    }
+}

@@ -68,6 +68,16 @@ mod tests {
         let found = root(cube, (0.0, 10.0), 1e-12).expect("no fault");
         assert!((found.expect("inside") - 2.0_f64.cbrt()).abs() < 1e-9);
         assert_eq!(root(cube, (2.0, 3.0), 1e-12), Ok(None));
+        // Bent either way it is met before halving begins, which would take some forty tries.
+        for bent in [|x: f64| x * x * x - 2.0, |x: f64| 2.0 - (10.0 - x).powi(3)] {
+            let mut tries = 0;
+            let counted = |x: f64| {
+                tries += 1;
+                Ok::<f64, ()>(bent(x))
+            };
+            assert!(matches!(root(counted, (0.0, 10.0), 1e-9), Ok(Some(_))));
+            assert!(tries < SMOOTH, "{tries}");
+        }
         let falling = |x: f64| Ok::<f64, ()>(1.0 - x);
         assert_eq!(root(falling, (0.0, 1.0), 1e-9), Ok(Some(1.0)));
         // A leap is closed in on from both sides.

@@ -191,3 +191,33 @@ fn erf(x: f64) -> f64 {
     let sum = A.iter().rev().fold(0.0, |sum, a| (sum + a) * t);
     (1.0 - sum * (-x * x).exp()) * x.signum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Sodium bicarbonate with as much carbon dioxide, near pH 6.3: a mmol/L more of sodium conducts what sodium does, a meq/L of acid takes
+    /// away what bicarbonate does, either a little less than at infinite dilution.
+    ///
+    /// Source of the limits, S cm²/mol: CRC Handbook of Chemistry and Physics, table of ionic
+    /// conductivity and diffusion at infinite dilution, Na+ 50.08 and HCO3- 44.5.
+    #[test]
+    fn slopes_are_near_conductivities_at_infinite_dilution() {
+        let mut totals = Totals::default();
+        let sodium = Component::of_nutrient(Nutrient::Na);
+        totals[sodium] = 2.0;
+        totals[Component::Carbon] = 4.0;
+        totals.acid_meq_l = -2.0;
+        let at = Conditions::reference();
+        let solved = speciate(at, &totals, Carbon::Closed, Protons::Balance, None).expect("solved");
+        let us_cm = conductivity(at, &solved).us_cm;
+        let slopes = Slopes::of(&totals, &solved, us_cm).expect("solved");
+        for (found, limit) in [
+            (slopes.per_mmol[sodium.index()], 50.08),
+            (slopes.per_acid_meq, -44.5),
+        ] {
+            let share = found / limit;
+            assert!((0.88..1.0).contains(&share), "{found} for {limit}");
+        }
+    }
+}

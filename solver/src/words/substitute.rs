@@ -99,3 +99,51 @@ pub fn cautions(report: &SubstituteReport) -> Vec<String> {
     told.push(super::DEFER.to_owned());
     told
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::substitute::report::Change;
+    use saltwright_fertilizers::Table;
+
+    #[test]
+    fn what_a_swap_clouds_and_brings_is_said() {
+        let shelf = Table::shipped().expect("sound");
+        let salt = shelf.get("ammonium-sulfate").expect("shipped");
+        let none = Change {
+            now: None,
+            then: None,
+        };
+        let changes = |clear, share| Changes {
+            nutrients: Vec::new(),
+            ec_ms_cm: none,
+            ph_closed: none,
+            sodium_mg_l: none,
+            chloride_mg_l: none,
+            nh4_share_pct: share,
+            solubility_g_per_l_20c: none,
+            tank: None,
+            clear,
+            first_solid: Some("gypsum".into()),
+            words: Vec::new(),
+        };
+        let told = |clear, share| swap(salt, &changes(clear, share)).join(" ");
+        let calm = told(Some(true), none);
+        assert!(
+            !calm.contains("stock tank") && !calm.contains("ammonium."),
+            "{calm}"
+        );
+        assert!(told(Some(false), none).contains("turns cloudy with it: gypsum."));
+        assert!(told(None, none).contains("cannot be worked out"));
+        let more = Change {
+            now: Some(12.0),
+            then: Some(60.0),
+        };
+        assert!(told(Some(true), more).contains("60 % of the nitrogen is then ammonium."));
+        let less = Change {
+            now: Some(70.0),
+            then: Some(60.0),
+        };
+        assert_eq!(told(Some(true), less), calm);
+    }
+}

@@ -151,3 +151,63 @@ fn same_ions(one: &Dissolved, other: &Dissolved) -> bool {
             .all(|name| (one.mol_of(name) / size - other.mol_of(name) / other_size).abs() <= ALIKE)
         && (one.acid_mol / size - other.acid_mol / other_size).abs() <= ALIKE
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use saltwright_fertilizers::{Composition, Fertilizer, Nutrient};
+
+    /// Grams of something that brings so many millimoles of charge of each nutrient.
+    fn part(grams: f64, nutrients: &[Nutrient]) -> Part {
+        let mut assay = Composition::ZERO;
+        for nutrient in nutrients {
+            let charge = f64::from(nutrient.charge().abs());
+            assay[*nutrient] = nutrient.atomic_weight() / charge / 4.0;
+        }
+        let salt = Fertilizer::of_assay("salt", "salt", assay);
+        Part {
+            brings: Dissolved::of_gram(&salt) * grams,
+            grams,
+        }
+    }
+
+    #[test]
+    fn the_smallest_part_goes_where_nothing_can_drop_out() {
+        use Nutrient::{AmmoniumN, Ca, Cl, K, Mg, Na, NitrateN, P, S};
+        let cations = [K, Na, AmmoniumN, Mg];
+        let mut parts: Vec<Part> = cations
+            .iter()
+            .flat_map(|cation| [NitrateN, Cl, P].map(|anion| part(1.0, &[*cation, anion])))
+            .take(MOST_PARTS - 2)
+            .collect();
+        let lime = parts.len();
+        parts.push(part(1.0, &[Ca, NitrateN]));
+        let sulfate = parts.len();
+        parts.push(part(0.9, &[K, S, Cl]));
+        let smallest = parts.len();
+        // As near to either by its ions, but calcium and sulfate would then be one part.
+        parts.push(part(0.001, &[Ca, Cl]));
+        let (groups, unlike) = merge(&parts);
+        assert!(unlike);
+        assert_eq!(groups.len(), MOST_PARTS);
+        let host = groups.iter().find(|group| group.contains(&smallest));
+        let host = host.expect("it is kept");
+        assert!(!host.contains(&sulfate), "{groups:?}");
+        let brings = host
+            .iter()
+            .fold(Dissolved::default(), |sum, at| sum + parts[*at].brings);
+        assert!(!is_mixed(&brings), "{groups:?}");
+        assert!(groups.iter().any(|group| group == &vec![lime]) || host.contains(&lime));
+    }
+
+    #[test]
+    fn parts_that_bring_the_same_are_one() {
+        use Nutrient::{Ca, K, NitrateN};
+        let parts = [
+            part(1.0, &[K, NitrateN]),
+            part(0.5, &[Ca, NitrateN]),
+            part(0.2, &[K, NitrateN]),
+        ];
+        assert_eq!(merge(&parts), (vec![vec![0, 2], vec![1]], false));
+    }
+}
