@@ -25,5 +25,6 @@ mod server;
 mod sheet;
 mod spread;
 mod stock;
+mod substitute;
 mod traps;
 mod water;

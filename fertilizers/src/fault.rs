@@ -327,6 +327,9 @@ mod tests {
         assert_eq!(nearest("KK", ["K", "P"]).as_deref(), Some("K"));
         assert_eq!(nearest("P", ["K"]), None);
         assert_eq!(nearest("", known), None);
+        // The whole of a name that nobody has is not looked for, be it known or not.
+        let endless = "K".repeat(300);
+        assert_eq!(nearest(&endless, [endless.as_str()]), None);
     }
 
     #[test]

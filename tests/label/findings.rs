@@ -92,14 +92,25 @@ fn what_was_not_read_is_not_judged() {
 /// Weights from memory; limit as in tests/data/label_verdicts.csv.
 #[test]
 fn the_whole_may_be_deficient() {
-    let overall = |found: &str| judge("us", "solid", "N:10 P2O5:5 K2O:5", found)["index"].clone();
-    let short = overall("N:9 P2O5:5 K2O:5");
+    let overall = |found: &str| judge("us", "solid", "N=10 P2O5=5 K2O=5", found)["index"].clone();
+    let short = overall("N=9 P2O5=5 K2O=5");
     assert!(
         (number(&short, "/value") - 100.0 * 42.0 / 45.0).abs() < 1e-6,
         "{short}"
     );
     assert_eq!(short["verdict"], "deficient");
-    assert_eq!(overall("N:10 P2O5:5 K2O:5")["verdict"], "within");
+    assert_eq!(overall("N=10 P2O5=5 K2O=5")["verdict"], "within");
     // Exactly at the limit is enough.
-    assert_eq!(overall("N:9.7 P2O5:5 K2O:5")["verdict"], "within");
+    assert_eq!(overall("N=9.7 P2O5=5 K2O=5")["verdict"], "within");
+}
+
+/// What a meter may have meant: 2 % of 1.3 mS/cm and a digit of 0.01 either way.
+#[test]
+fn a_reading_is_as_wide_as_its_meter_and_its_digit() {
+    let report = answer(&json!({"job": "label", "convention": "us",
+        "guarantee": {"N": 10, "P2O5": 5, "K2O": 5},
+        "meter": {"g_per_l": 1, "ec_ms_cm": 1.3, "meter_pct": 2}}));
+    let end = |key: &str| number(&report, &format!("/meter/reading_{key}ms_cm"));
+    assert!((end("low_") - 1.264).abs() < 1e-9 && (end("high_") - 1.336).abs() < 1e-9);
+    assert!((end("") - 1.3).abs() < 1e-12);
 }

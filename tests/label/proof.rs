@@ -153,6 +153,12 @@ fn a_bought_mix_is_completed_to_a_recipe() {
     let used = free["complete"]["mix"].as_array().expect("a mix");
     assert!(used.iter().any(|row| row["id"] == "bought-mix"), "{used:?}");
     assert!(free["complete"]["cost_per_m3"].is_null());
+    let cautions = free["cautions"].to_string();
+    assert!(
+        cautions.contains("Without prices the bought mix counts as paid for"),
+        "{cautions}"
+    );
+    assert!(!cautions.contains("its figures are in doubt"), "{cautions}");
     assert_eq!(
         free["alone"]["outcome"], "outside-bands",
         "no calcium, no magnesium, no iron"

@@ -1,6 +1,6 @@
-//! An acid in portions: what is read between them.
+//! Between the steps of a correction: what is waited for and read.
 
-use crate::common::answer;
+use crate::common::{answer, number};
 use serde_json::json;
 
 #[test]
@@ -32,4 +32,39 @@ fn between_portions_the_meter_says_when_to_stop() {
         last.contains("if not, correct from the new reading"),
         "{last}"
     );
+}
+
+#[test]
+fn stocks_do_not_meet_and_a_scale_that_is_off_shows_in_the_ph() {
+    let water = "larch-hollow-spring";
+    let mix = answer(&json!({"job": "formulate", "recipe": "yamazaki-lettuce", "water": water}));
+    let stock = answer(&json!({"job": "stock", "mix": mix["mix"], "water": water}));
+    let ask = |reading: serde_json::Value, scale_pct: f64| {
+        answer(&json!({
+            "job": "correct", "recipe": "yamazaki-lettuce", "water": water, "stock": stock,
+            "litres": 100, "capacity_l": 120, "reading": reading, "base": "potassium-bicarbonate",
+            "ph": [5.5, 6.5], "ranges": {"scale_pct": scale_pct},
+        }))
+    };
+    let weak = ask(json!({"ec_ms_cm": 0.6, "ph": 6.0}), 0.0);
+    let steps = weak["steps"].as_array().expect("steps");
+    let does = |at: usize| steps[at]["do"].as_str().expect("a word");
+    assert_eq!(
+        [does(0), does(1), does(2)],
+        ["add-stock", "wait", "add-stock"]
+    );
+    let words = steps[1]["words"].as_str().expect("words");
+    assert!(words.contains("before the next stock"), "{words}");
+
+    let half = |scale_pct: f64| {
+        let sour = ask(json!({"ec_ms_cm": 1.0, "ph": 4.6}), scale_pct);
+        0.5 * (number(&sour, "/after/ph_high") - number(&sour, "/after/ph_low"))
+    };
+    let exact = half(0.0);
+    let by_scale = |scale_pct: f64| (half(scale_pct).powi(2) - exact.powi(2)).sqrt();
+    // A scale that is off by a tenth puts in a tenth more or less; the dose moves the pH by one.
+    let (small, large) = (by_scale(5.0), by_scale(10.0));
+    println!("pH by the scale: {small} for 5 %, {large} for 10 %");
+    assert!((0.02..0.15).contains(&large), "{large}");
+    assert!((large / small - 2.0).abs() < 0.05, "{small} {large}");
 }

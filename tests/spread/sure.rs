@@ -213,6 +213,13 @@ fn what_makes_it_impossible_is_told() {
 }
 
 #[test]
+fn a_probability_may_be_text() {
+    let [number, text] = [json!(0.9), json!("0.9")].map(|sure| ask("yamazaki-lettuce", &sure));
+    assert_eq!(number["mix"], text["mix"]);
+    assert!(number["sure"]["reached"].is_number(), "{number}");
+}
+
+#[test]
 fn bad_ways_to_be_sure_are_refused() {
     for (sure, kind) in [
         (json!("always"), "unknown-name"),

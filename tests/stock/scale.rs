@@ -179,9 +179,13 @@ fn a_wrong_weighing_is_brought_back() {
             .as_array()
             .is_some_and(|mix| !mix.is_empty())
     );
+    let said = |report: &Value| report["mended"][0]["words"].to_string();
+    assert!(said(&report).contains("within the usual bands") || said(&report).contains("closest"));
     wrong["already"] = json!([{"tank": "B", "id": "potassium-nitrate", "g": 900}]);
     let report = answer(&wrong);
     assert_eq!(report["mended"][0]["fill_to_l"], json!(20.0));
+    // Where everything can be made right in the tank as it is, nothing else is offered.
+    assert!(!said(&report).contains("bands"), "{}", said(&report));
     assert!((number(&report, "/mended/0/add/0/g") - 100.0).abs() < 1e-9);
     // What no tank has a place for is not passed over.
     wrong["already"] = json!([{"tank": "D", "id": "potassium-nitrate", "g": 900}]);

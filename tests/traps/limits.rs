@@ -177,7 +177,7 @@ fn a_band_with_one_end_is_kept_or_left() {
     let outcome = |band: Value, most: f64| {
         let report = formulate(json!({
             "recipe": {"aims": {"K": band}}, "acid": null,
-            "fertilizers": [{"id": "salt", "assay_pct": {"K": 40, "Cl": 36}}],
+            "fertilizers": [{"id": "salt", "assay_pct": {"K": 40, "NO3-N": 14.3}}],
             "litres": 100, "at_most_g": {"salt": 100.0 * most},
         }));
         report["outcome"].as_str().expect("an outcome").to_owned()

@@ -1,7 +1,7 @@
 //! What an analysis says: units of hardness and alkalinity, charges that close or not, limits.
 
 use super::{cautions, water};
-use crate::common::number;
+use crate::common::{answer, number};
 use serde_json::{Value, json};
 
 /// (key, figure) pairs of hardness or alkalinity, within a relative tolerance.
@@ -255,4 +255,11 @@ fn ph_is_told_at_its_temperature() {
     assert!((0.01..0.08).contains(&fall), "{fall}");
     // EC is told at 25 °C whatever the temperature.
     assert!((number(&cold, "/ec_ms_cm") / number(&warm, "/ec_ms_cm") - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn pure_water_has_nothing_to_balance() {
+    let report = answer(&json!({"job": "water", "water": "pure-water"}));
+    assert_eq!(report["balance"]["words"], "nothing is dissolved in it");
+    assert!(report["balance"]["error_pct"].is_null());
 }

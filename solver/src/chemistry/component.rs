@@ -330,6 +330,19 @@ mod tests {
     }
 
     #[test]
+    fn carbon_goes_with_the_assay_that_brings_its_base() {
+        let shelf = saltwright_fertilizers::Table::shipped().expect("sound");
+        let carbonate = shelf.get("potassium-carbonate").expect("shipped");
+        let moved = Totals::of_assay(carbonate, Nutrient::K);
+        let potassium = moved[Component::of_nutrient(Nutrient::K)];
+        assert!(potassium > 0.0 && (moved[Component::Carbon] - 0.5 * potassium).abs() < 1e-9);
+        assert!((moved.acid_meq_l + potassium).abs() < 1e-9, "{moved:?}");
+        let nitrate = shelf.get("potassium-nitrate").expect("shipped");
+        let moved = Totals::of_assay(nitrate, Nutrient::K);
+        assert!(moved[Component::Carbon].abs() < 1e-12 && moved.acid_meq_l.abs() < 1e-12);
+    }
+
+    #[test]
     fn lye_counts_as_base_and_nitric_acid_as_acid() {
         let lye = Totals::neutral([(Component::Potassium, 2.0)]);
         assert!((lye.acid_meq_l + 2.0).abs() < 1e-12);
