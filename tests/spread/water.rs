@@ -1,7 +1,6 @@
 //! An analysis of the water that is off: against solutions made with other waters.
 
-use super::draws::Uniform;
-use crate::common::{answer, number};
+use crate::common::{Uniform, answer, number};
 use serde_json::{Value, json};
 
 /// How far each figure of the analysis may be off, percent.
