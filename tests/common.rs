@@ -124,6 +124,21 @@ pub fn commands() -> Vec<Vec<String>> {
     found
 }
 
+/// The refill of the demonstration's two weeks (invented; tests/data names no measurement).
+pub fn demo_refill(more: &[&str]) -> Value {
+    let command = [
+        "refill",
+        "sonneveld-modified-lettuce",
+        "--water",
+        "larch-hollow-spring",
+        "--readings",
+        "recipes/data/demo/readings.csv",
+        "--json",
+    ];
+    let output = run(&[&command[..], more].concat());
+    serde_json::from_str(&stdout(&output)).expect("JSON")
+}
+
 /// Uniform numbers in (-1, 1): a splitmix64 sequence (Steele, Lea and Flood 2014), the same in
 /// every run.
 pub struct Uniform(u64);

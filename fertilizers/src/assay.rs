@@ -87,15 +87,7 @@ impl Assay {
                 None => assay.0[nutrient.index()] = Some(converted),
             }
         }
-        if let Some(node) = reader.get("N") {
-            let mend = "Say which form it is: NO3-N, NH4-N or urea-N.";
-            let reason = "\"N\" alone does not say how the nitrogen feeds".into();
-            faults.add(
-                node.line,
-                reader.at("N"),
-                Problem::Unreadable { reason, mend },
-            );
-        }
+        refuse_plain_n(&mut reader, "how the nitrogen feeds", faults);
         reader.close(faults);
         let percent: f64 = assay.0.iter().flatten().sum();
         if percent > 100.0 + 1e-9 {
@@ -154,6 +146,16 @@ pub(crate) fn as_sold(
         Nutrient::ALL.map(|n| (n, percent(n))).into_iter().collect(),
         share,
     )
+}
+
+/// Refuses nitrogen whose form is not said: `N` alone does not say `what`.
+pub fn refuse_plain_n(reader: &mut Reader<'_>, what: &str, faults: &mut Faults) {
+    if let Some(node) = reader.get("N") {
+        let mend = "Say which form it is: NO3-N, NH4-N or urea-N.";
+        let reason = format!("\"N\" alone does not say {what}");
+        let problem = Problem::Unreadable { reason, mend };
+        faults.add(node.line, reader.at("N"), problem);
+    }
 }
 
 #[cfg(test)]

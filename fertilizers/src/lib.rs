@@ -20,7 +20,7 @@ pub mod units;
 mod assay;
 mod elements;
 
-pub use assay::Assay;
+pub use assay::{Assay, refuse_plain_n};
 pub use document::{Node, Value};
 pub use elements::Element;
 pub use fault::{Fault, Faults, Kind, Problem};

@@ -2,7 +2,7 @@
 
 use crate::unit::ListUnit;
 use saltwright_fertilizers::document::{Limits, Node, Reader};
-use saltwright_fertilizers::{Aimed, Composition, Faults, Nutrient, Problem};
+use saltwright_fertilizers::{Aimed, Composition, Faults, Nutrient, Problem, refuse_plain_n};
 
 /// mg/L of CaCO3 that make 1 meq/L of alkalinity: half a mole of 100.086 g (exact factor from
 /// CIAAW 2021 weights).
@@ -108,15 +108,7 @@ impl Water {
                     water.holds[nutrient] = amount.unwrap_or(0.0);
                 }
             }
-            if let Some(node) = reader.get("N") {
-                let mend = "Say which form it is: NO3-N, NH4-N or urea-N.";
-                let reason = "\"N\" alone does not say in which form the nitrogen is".into();
-                faults.add(
-                    node.line,
-                    reader.at("N"),
-                    Problem::Unreadable { reason, mend },
-                );
-            }
+            refuse_plain_n(&mut reader, "in which form the nitrogen is", faults);
             reader.close(faults);
         }
         (faults.len() == before).then_some(water)

@@ -1,7 +1,7 @@
 //! What `refill --system` takes from the journal: one filling of the tank, all of it, and nothing else.
 
 use super::{done, journal_in};
-use crate::common::{answer, number, run, saltwright, stderr, stdout};
+use crate::common::{answer, demo_refill, number, saltwright, stderr, stdout};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::Output;
@@ -36,17 +36,7 @@ fn report(folder: &Path, more: &[&str]) -> Value {
 fn a_journal_and_a_list_of_the_same_days_give_the_same_answer() {
     let place = demo();
     let own = place.path().join("own");
-    let listed = run(&[
-        "refill",
-        "sonneveld-modified-lettuce",
-        "--water",
-        "larch-hollow-spring",
-        "--readings",
-        "recipes/data/demo/readings.csv",
-        "--json",
-    ]);
-    let listed: Value = serde_json::from_str(&stdout(&listed)).expect("JSON");
-    assert_eq!(report(&own, &[]), listed);
+    assert_eq!(report(&own, &[]), demo_refill(&[]));
     let said = stdout(&refill(&own, &[]));
     let chosen = "From the journal of kettle row: 23 readings from entry 5 (2026-03-02 08:00) to \
                   entry 35 (2026-03-16 08:00), since it was filled anew on 2026-03-02 07:30 (entry \

@@ -1,22 +1,7 @@
 //! What the plants took: an invented fortnight whose uptake is known, and a simulated one.
 
-use crate::common::{answer, delivered, number, run, stdout};
+use crate::common::{answer, delivered, demo_refill, number};
 use serde_json::{Value, json};
-
-/// The demonstration's two weeks (invented; tests/data names no measurement).
-fn demo(more: &[&str]) -> Value {
-    let command = [
-        "refill",
-        "sonneveld-modified-lettuce",
-        "--water",
-        "larch-hollow-spring",
-        "--readings",
-        "recipes/data/demo/readings.csv",
-        "--json",
-    ];
-    let output = run(&[&command[..], more].concat());
-    serde_json::from_str(&stdout(&output)).expect("JSON")
-}
 
 fn row<'a>(report: &'a Value, list: &str, nutrient: &str) -> &'a Value {
     let rows = report[list].as_array().expect("rows");
@@ -27,7 +12,7 @@ fn row<'a>(report: &'a Value, list: &str, nutrient: &str) -> &'a Value {
 /// The uptake that the readings were made with, mg per litre drunk (invented), and the litres.
 #[test]
 fn an_invented_fortnight_is_told_back() {
-    let report = demo(&[]);
+    let report = demo_refill(&[]);
     assert!(
         (number(&report, "/drunk_l") - 61.2).abs() < 0.1,
         "{}",
@@ -75,8 +60,8 @@ fn a_laboratory_narrows_what_the_meters_cannot_tell() {
     let figures = "[holds]\nNO3-N = 132\nNH4-N = 8.7\nP = 30\nK = 168\nCa = 112\nMg = 28\nS = 41\n";
     std::fs::write(&file, figures).expect("written");
     let (without, with) = (
-        demo(&[]),
-        demo(&["--analysis", file.to_str().expect("UTF-8")]),
+        demo_refill(&[]),
+        demo_refill(&["--analysis", file.to_str().expect("UTF-8")]),
     );
     let width = |report: &Value, nutrient: &str| {
         let row = row(report, "drift", nutrient);
