@@ -14,7 +14,7 @@ use super::ranges::Ranges;
 use super::{Ending, Stop, stocks};
 use crate::store::folder::Folder;
 use crate::store::journal::Kept;
-use crate::view::deeds::{Deed, deeds};
+use crate::view::deeds::{Deed, deeds, unnamed};
 use crate::view::{correct, csv, text};
 use saltwright_fertilizers::{Faults, Node};
 use saltwright_recipes::Library;
@@ -197,6 +197,9 @@ fn to_note(last: &Last, report: &CorrectReport) -> String {
         };
         // Writing to a text does not fail.
         let _ = write!(line, " \\\n      {option} {of}{amount}{unit}");
+    }
+    if let Some(words) = unnamed(&report.steps) {
+        let _ = write!(line, " \\\n      --note \"{words}\"");
     }
     line
 }

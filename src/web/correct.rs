@@ -8,7 +8,7 @@ use super::{Visit, journal, own, ranges, stocks};
 use crate::cli::correct::{band, trial};
 use crate::cli::meter::strength;
 use crate::store::journal::{Reading, Settings};
-use crate::view::deeds::{Deed, deeds};
+use crate::view::deeds::{Deed, deeds, unnamed};
 use crate::view::{correct, csv};
 use saltwright_fertilizers::units::{Amount, parse_amount, parse_ec, parse_number, parse_shown};
 use saltwright_fertilizers::{Fertilizer, Node, Problem, Table};
@@ -292,7 +292,8 @@ fn to_note(report: &CorrectReport, asking: &Asking<'_>) -> Option<(String, Strin
     let visit = asking.visit;
     let is_named = |name: &&str| visit.site.library.water(name).is_some();
     let done = deeds(&report.steps, asking.value("water").filter(is_named));
-    if done.is_empty() || !journal::is_noted_in(visit) {
+    let note = unnamed(&report.steps);
+    if (done.is_empty() && note.is_none()) || !journal::is_noted_in(visit) {
         return None;
     }
     let (mut drained, mut added) = (String::new(), Vec::new());
@@ -307,6 +308,7 @@ fn to_note(report: &CorrectReport, asking: &Asking<'_>) -> Option<(String, Strin
         ("system", asking.value("system").unwrap_or_default()),
         ("drained", &drained),
         ("added", &added),
+        ("done-note", note.as_deref().unwrap_or_default()),
     ];
     let fields: Vec<(&str, &str)> = fields
         .into_iter()

@@ -61,11 +61,11 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         Choice::new("", "my own, pasted below"),
         Choice::new("demo", "an invented fortnight, to try"),
     ];
-    let mut tanks = None;
+    let mut in_journal = None;
     if journal::is_there(visit) {
         readings.push(Choice::new(JOURNAL, "those of the journal"));
         let tank = Field::line("system", "Tank in the journal", "");
-        tanks = Some(tank.hint("The one that was used last where left out."));
+        in_journal = Some(tank.hint("The one that was used last where left out."));
     }
     let [fertilizers, ..] = own::shelf_fields(visit);
     let [pasted_stocks, _] = stocks::pasted();
@@ -73,16 +73,20 @@ fn form(visit: &Visit<'_>) -> Vec<Group> {
         label: "Top-up to weigh for".into(),
         ..own::tank_field(visit)
     };
-    let asked = [
+    let mut asked = vec![
         own::recipe_field(visit),
         own::water_field(visit),
         Field::one("readings", "Readings", readings),
-        tank,
-        Field::lines("own-readings", "My readings (CSV)", READINGS_EXAMPLE)
-            .hint("What was added between them: water, feed, drained, a stock, or a fertilizer."),
     ];
+    asked.extend(in_journal);
+    asked.push(tank);
+    let own_readings = Field::lines("own-readings", "My readings (CSV)", READINGS_EXAMPLE);
+    asked.push(
+        own_readings
+            .hint("What was added between them: water, feed, drained, a stock, or a fertilizer."),
+    );
     vec![
-        Group::open(asked.into_iter().chain(tanks).collect()),
+        Group::open(asked),
         Group::folded(
             "A laboratory's figures of the tank",
             vec![own::analysis_field("At the last reading (TOML)")],

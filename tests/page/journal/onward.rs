@@ -163,3 +163,37 @@ fn a_tank_without_readings_is_refused_in_the_words_of_the_page() {
     let refused = self::ask(&bare, Method::Get, "refill", &fields);
     assert_eq!(refused.status, 422);
 }
+
+/// A bottle without a label is no name in the journal, and nothing that is let out.
+#[test]
+fn a_bottle_without_a_label_is_noted_in_words() {
+    let own = plain();
+    let (path, mut fields) = link(&own.page(&[]), "What should I do now?");
+    for (field, typed) in [
+        ("bottle-ml", "5"),
+        ("bottle-into", "100 L"),
+        ("bottle-before", "7.0"),
+        ("bottle-after", "6.6"),
+    ] {
+        fields.set(field, typed);
+    }
+    let answered = follow(&own.site, Method::Get, (path, fields));
+    let (_, fields) = link(&answered.text, "note it in the journal");
+    let note = fields.get("done-note").expect("a note");
+    assert!(note.contains("mL of acid"), "{note}");
+    assert!(note.ends_with("from a bottle without a label"), "{note}");
+    let drained = fields.get("drained").unwrap_or_default();
+    assert!(!drained.contains("mL"), "{drained}");
+    let said = saltwright()
+        .args(["correct", "--system", "--bottle", "5mL/100L=7.0..6.6"])
+        .env("SALTWRIGHT_FOLDER", own.folder.path())
+        .output()
+        .expect("it starts");
+    let said = stdout(&said);
+    assert!(
+        said.contains(&format!("--note \"{note}\"")),
+        "{note}\n{said}"
+    );
+    let mut drained = said.lines().filter(|line| line.contains("--drained"));
+    assert!(drained.all(|line| !line.contains("mL")), "{said}");
+}
