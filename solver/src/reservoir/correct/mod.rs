@@ -60,7 +60,8 @@ pub fn correct(request: &CorrectRequest) -> Result<CorrectReport, Refusal> {
     let at = start::conditions(request);
     let made_of = MadeOf::of(request)?;
     let start = start::find(request, &made_of, &source, &at).map_err(unsolved)?;
-    let mut report = report(request, &source, &at, (&start, &made_of)).map_err(unsolved)?;
+    let worked = work(request, &source, &at, (&start, &made_of)).map_err(unsolved)?;
+    let mut report = told(&start, worked);
     report.adjusted_feed = adjusted_feed(request, &report, &start, &at)?;
     if let Some(feed) = &report.adjusted_feed {
         words::heed_feed(&mut report.cautions, &feed.formulation.cautions);
@@ -68,12 +69,24 @@ pub fn correct(request: &CorrectRequest) -> Result<CorrectReport, Refusal> {
     Ok(report)
 }
 
-fn report(
-    request: &CorrectRequest,
+/// A correction worked out, before it is told.
+struct Worked<'a> {
+    found: Found<'a>,
+    aim: Aims,
+    made: Steps,
+    after: After,
+    ranges: Option<Ranges>,
+    /// What a millilitre of a bottle of unknown strength does.
+    bottle_meq_per_ml: Option<f64>,
+}
+
+/// What to do, and what then follows.
+fn work<'a>(
+    request: &'a CorrectRequest,
     source: &Source<'_>,
     at: &Conditions,
     (start, made_of): (&Start, &MadeOf),
-) -> Result<CorrectReport, NotConverged> {
+) -> Result<Worked<'a>, NotConverged> {
     let aim = aims(request, start);
     let mut bench = bench(request, source, at, start, aim.ec_ms_cm)?;
     let (level, unmet, ph_to_move) = settle(request, &mut bench, aim.ph)?;
@@ -101,8 +114,6 @@ fn report(
     if let Some(ranges) = &ranges {
         ranges.tell(&mut after, &mut made.list);
     }
-    let ph_in_band = after.ph.is_none_or(|ph| is_within(ph, aim.ph));
-    let ec_in_band = (after.ec_ms_cm - aim.ec_ms_cm).abs() <= EC_BAND * aim.ec_ms_cm;
     let remedy = dosed
         .as_ref()
         .and_then(|dosed| bench.remedy(dosed.way))
@@ -119,7 +130,32 @@ fn report(
         dosed,
         ionic_strength_mol_kg: start.tank.liquid.solve(at)?.ionic_strength_mol_kg,
     };
-    Ok(CorrectReport {
+    Ok(Worked {
+        found,
+        aim,
+        bottle_meq_per_ml: [&bench.acid, &bench.base]
+            .into_iter()
+            .find_map(|remedy| remedy.as_ref()?.judged_meq_per_ml),
+        made,
+        after,
+        ranges,
+    })
+}
+
+/// The report of it.
+fn told(start: &Start, worked: Worked<'_>) -> CorrectReport {
+    let Worked {
+        found,
+        aim,
+        made,
+        after,
+        ranges,
+        bottle_meq_per_ml,
+    } = worked;
+    let request = found.request;
+    let ph_in_band = after.ph.is_none_or(|ph| is_within(ph, aim.ph));
+    let ec_in_band = (after.ec_ms_cm - aim.ec_ms_cm).abs() <= EC_BAND * aim.ec_ms_cm;
+    CorrectReport {
         recipe: words::recipe_name(request.recipe()),
         water: words::water_name(&request.formulate.water),
         capacity_l: request.capacity_l,
@@ -135,13 +171,11 @@ fn report(
         ph_published: request.ph_published.clone(),
         in_band: ec_in_band && ph_in_band,
         why_not: found.why_not(ec_in_band, ph_in_band),
-        reachable_ms_cm: unmet.map(|unmet| match unmet {
+        reachable_ms_cm: found.unmet.map(|unmet| match unmet {
             Unmet::Water(ec) | Unmet::Stock(ec) => ec,
             Unmet::NoStock => after.ec_ms_cm,
         }),
-        bottle_meq_per_ml: [&bench.acid, &bench.base]
-            .into_iter()
-            .find_map(|remedy| remedy.as_ref()?.judged_meq_per_ml),
+        bottle_meq_per_ml,
         nutrients: nutrients(
             request,
             (&start.tank.liquid, &made.tank.liquid),
@@ -152,7 +186,7 @@ fn report(
         sureness: ranges.map(|ranges| ranges.sureness),
         steps: made.list,
         after,
-    })
+    }
 }
 
 /// True where a pH lies in its band, rounding aside.

@@ -1,7 +1,5 @@
 //! What a correction rests on, and everything about it that may be off.
 
-use super::super::super::liquid::Liquid;
-use super::super::super::supply::Way;
 use super::super::dose::Remedied;
 use super::super::start::{MadeOf, UNNAMED_RATIO};
 use super::Plan;
@@ -9,6 +7,8 @@ use crate::chemistry::Component;
 use crate::ec::{OF_FERTILIZERS, OF_WATER};
 use crate::ph::{FLOOR_MEQ_L, OF_ACIDS, OF_ALKALINITY};
 use crate::readings::METER_PCT_PER_KELVIN;
+use crate::reservoir::liquid::Liquid;
+use crate::reservoir::supply::Way;
 use crate::spread::{Cause, Names, Stated};
 use saltwright_fertilizers::{Composition, Dose, Fertilizer, Nutrient};
 use saltwright_recipes::Water;
