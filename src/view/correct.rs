@@ -223,10 +223,13 @@ fn narrowed(row: &NextRow, steps: &[Step], measure: Measure) -> Option<String> {
             spread::half_of(row.figure, half, "")
         });
     }
-    let step = steps.iter().find(|step| step.what.name() == row.figure)?;
+    let mut steps = steps.iter().filter(|step| step.what.name() == row.figure);
+    let step = steps.next()?;
     let (amount, (_, unit)) = taken(step)?;
     let (name, times) = match step.what {
         Do::AddStock => ("each stock".to_owned(), ML_PER_LITRE),
+        // Poured in portions.
+        _ if steps.next().is_some() => (format!("{} in all", what(step)), 1.0),
         _ => (what(step), 1.0),
     };
     spread::narrowed(row, &name, &|half| {

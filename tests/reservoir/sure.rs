@@ -245,6 +245,26 @@ fn the_sheet_names_it_with_the_pour_in_its_unit() {
     assert!(!said.contains("mg/L"), "{said}");
 }
 
+/// What is poured in portions is told as a whole, twice the range of each of two.
+#[test]
+fn the_sheet_names_what_is_poured_in_portions_as_a_whole() {
+    let [_, weak] = tanks();
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("stock.json");
+    std::fs::write(&file, weak["stock"].to_string()).expect("written");
+    #[rustfmt::skip]
+    let said = run(&[
+        "correct", "sonneveld-modified-lettuce", "--water", "larch-hollow-spring", "--stock",
+        file.to_str().expect("a name"), "--acid", "nitric-acid-38", "--reading", "0.9", "--ph",
+        "6.9", "--level", "100L", "--tank", "130L", "--ec", "1.4", "--ph-band", "5.6..6.2",
+        "--off", "ph-meter=0.1", "--off", "meter=4%", "--off", "tank=3%", "--off", "tolerance=8%",
+    ]);
+    let said = stdout(&said);
+    let each = said.matches("nitric-acid-38  ").count();
+    assert_eq!(each, 2, "{said}");
+    assert!(said.contains("(nitric-acid-38 in all ± "), "{said}");
+}
+
 #[test]
 fn what_was_not_asked_is_not_told() {
     let [strong, _] = tanks();
