@@ -3,6 +3,7 @@
 mod draws;
 mod label;
 mod laws;
+mod plain;
 mod refused;
 mod sure;
 mod water;

@@ -38,3 +38,19 @@ fn a_loosened_end_saves_what_the_looser_list_costs_less() {
         assert!(told > 0.0 && (told - saved).abs() < 1e-7, "{row}: {saved}");
     }
 }
+
+/// Today's mix is judged as it is: one made for the list is within its bands, half of it is not.
+#[test]
+fn todays_mix_is_held_against_the_bands() {
+    let aims = json!({"NO3-N": {"min": 60, "max": 80}, "K": {"min": 170, "max": 220}});
+    let outcome = |g_per_l: f64| {
+        let report = answer(&json!({"job": "substitute", "recipe": {"aims": aims},
+            "now": [{"id": "potassium-nitrate", "g_per_l": g_per_l}],
+            "prices": {"potassium-nitrate": 1.9, "calcium-nitrate-fertilizer": 1.0}}));
+        report["now"]["outcome"].clone()
+    };
+    assert_eq!(
+        [outcome(0.5), outcome(0.25)],
+        ["within-bands", "outside-bands"]
+    );
+}

@@ -148,3 +148,23 @@ impl Spread {
         assert!(self.max <= max, "{what}: {} at {}", self.max, self.worst);
     }
 }
+
+/// Source: CRC Handbook of Chemistry and Physics, table of ionic conductivity and diffusion at
+/// infinite dilution (from memory): S cm² per equivalent at 25 °C.
+#[test]
+fn conductivities_at_infinite_dilution() {
+    let table = saltwright_solver::chemistry::species::Table::shipped();
+    for (ion, published) in [
+        ("Na+", 50.08),
+        ("K+", 73.48),
+        ("Cl-", 76.31),
+        ("NO3-", 71.42),
+    ] {
+        let found = table.lambda_25(ion).unwrap_or_else(|| panic!("{ion}"));
+        assert!(
+            (found / published - 1.0).abs() < 0.005,
+            "{ion}: {found} for {published}"
+        );
+    }
+    assert_eq!(table.lambda_25("no such ion"), None);
+}

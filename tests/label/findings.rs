@@ -114,3 +114,18 @@ fn a_reading_is_as_wide_as_its_meter_and_its_digit() {
     assert!((end("low_") - 1.264).abs() < 1e-9 && (end("high_") - 1.336).abs() < 1e-9);
     assert!((end("") - 1.3).abs() < 1e-12);
 }
+
+/// A dose by mass and by volume has to be one dose: 2 mL of 1.25 g/mL are 2.5 g.
+#[test]
+fn a_dose_in_grams_and_millilitres_is_one() {
+    let ask = |g_per_l: f64| {
+        answer(
+            &json!({"job": "label", "convention": "us", "form": "liquid",
+            "guarantee": {"N": 3, "P2O5": 2, "K2O": 4}, "density_g_per_ml": 1.25,
+            "meter": {"g_per_l": g_per_l, "ml_per_l": 2, "ec_ms_cm": 0.5}}),
+        )
+    };
+    assert!(ask(2.5)["refusal"].is_null(), "{}", ask(2.5));
+    let refused = ask(3.0);
+    assert_eq!(refused["refusal"]["where"], "meter.ml_per_l", "{refused}");
+}

@@ -96,6 +96,9 @@ fn a_standard_is_read_at_its_temperature() {
         );
         let of = |end: &str| number(&report, &format!("/at_temperature/{end}_ms_cm"));
         assert!(of("low") < measured && measured < of("high"), "{celsius}");
+        // A model of a few percent stays one away from 25 °C.
+        let wide = of("high") / of("low") - 1.0;
+        assert!((0.01..0.15).contains(&wide), "{celsius}: {wide}");
     }
     assert_eq!(read, 8);
     let plain = predict(json!({"mix": feed()}));

@@ -107,6 +107,15 @@ fn sodium_of_the_water_decides() {
         .iter()
         .find(|row| row["nutrient"] == "Na")
         .expect("sodium");
+    // What is asked for takes the place of the published limit, the others stay.
+    let of = |nutrient: &str| {
+        limits
+            .iter()
+            .filter(|row| row["nutrient"] == nutrient)
+            .count()
+    };
+    assert_eq!([of("Na"), of("Cl")], [1, 1], "{limits:?}");
+    assert!(limits.iter().all(|row| row["source"] == "as asked") == (limits.len() == 2));
     let days = sodium["in_days"].as_f64().expect("days");
     assert!(
         (days / ((160.0 - now) / rise).max(1e-12) - 1.0).abs() < 1e-9 || now >= 160.0,

@@ -44,6 +44,7 @@ fn masses_are_what_the_scale_shows() {
         let readings = shown / 0.1;
         assert!((readings - readings.round()).abs() < 1e-6, "{step}");
     }
+    assert!(report["rounding"]["ec_off_pct"].as_f64().unwrap().abs() < 1.0);
     let off = report["rounding"]["nutrients"].as_array().unwrap();
     assert!(
         off.iter()

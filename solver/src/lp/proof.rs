@@ -122,6 +122,29 @@ mod tests {
         Certificate::of(&lp, &[1.0, 2.0], &x, &DVector::from_column_slice(&[price]))
     }
 
+    /// x + y = `right` within 0 to 10.
+    fn bound_on_nothing(right: f64, price: f64) -> f64 {
+        let lp = BoxedLp {
+            a: DMatrix::from_row_slice(1, 2, &[1.0, 1.0]),
+            b: DVector::from_column_slice(&[right]),
+            lower: vec![0.0; 2],
+            upper: vec![10.0; 2],
+        };
+        emptiness(&lp, &DVector::from_column_slice(&[price]))
+    }
+
+    #[test]
+    fn emptiness_shows_what_no_point_reaches() {
+        // At most 20 of 30; whatever the price, the shortfall is in units of the row.
+        assert!((bound_on_nothing(30.0, 1.0) - 10.0).abs() < 1e-12);
+        assert!((bound_on_nothing(30.0, 7.0) - 10.0).abs() < 1e-12);
+        assert!((bound_on_nothing(-5.0, -1.0) - 5.0).abs() < 1e-12);
+        // What can be reached is not shown empty by any price.
+        for price in [-2.0, -1.0, 0.0, 0.5, 3.0] {
+            assert!(bound_on_nothing(12.0, price) <= 0.0, "{price}");
+        }
+    }
+
     #[test]
     fn only_an_optimum_with_its_prices_is_proved() {
         let best = found([4.0, 0.0], 1.0);
