@@ -33,11 +33,8 @@ if [ -z "$target" ]; then
         target=$host
     fi
 fi
-# A quicker allocator, where its C can be built.
-allocator=()
-if command -v make >/dev/null 2>&1; then allocator=(--features jemalloc); fi
-say "building for $target ${allocator[*]:-}"
-cargo build --release --locked --target "$target" --package saltwright "${allocator[@]}"
+say "building for $target"
+cargo build --release --locked --target "$target" --package saltwright
 built=${CARGO_TARGET_DIR:-target}/$target/release/saltwright
 
 version=$(sed -n '/^\[workspace.package\]/,/^\[/s/^version = "\(.*\)"/\1/p' Cargo.toml)
