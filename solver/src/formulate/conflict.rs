@@ -101,10 +101,10 @@ pub(super) fn find(problem: &Problem, request: &FormulateRequest) -> Result<Conf
         .iter()
         .map(|bound| search.reach(&conflict, *bound))
         .collect::<Result<_, _>>()?;
-    let (_, simplex) = search.miss(&conflict)?;
+    let prices = search.miss(&conflict)?.1.y.clone();
     let worth = |column: &Column| -> f64 {
         let rows = problem.rows.iter().zip(&search.model.row_scale);
-        rows.zip(simplex.y.iter())
+        rows.zip(prices.iter())
             .map(|((row, scale), y)| y * column.brings_to(row) / scale)
             .sum()
     };
@@ -163,7 +163,7 @@ impl<'a> Search<'a> {
     }
 
     /// The least sum of deviations beyond the given band ends, in aims, others being free.
-    fn miss(&mut self, sides: &[Bound]) -> Result<(f64, Simplex), Stuck> {
+    fn miss(&mut self, sides: &[Bound]) -> Result<(f64, &Simplex), Stuck> {
         for _ in 0..MOST_WIDENINGS {
             let cost = self.cost_of(sides);
             let mut simplex = match self.last.take() {
@@ -174,8 +174,7 @@ impl<'a> Search<'a> {
             let distance = simplex.objective(&cost);
             // A point within all bands needs no more room.
             if distance <= KEPT || !self.widen(&simplex) {
-                self.last = Some(simplex.clone());
-                return Ok((distance, simplex));
+                return Ok((distance, self.last.insert(simplex)));
             }
         }
         Err(Stuck::Endless)
@@ -196,7 +195,7 @@ impl<'a> Search<'a> {
         let cost = self.cost_of(&[bound]);
         let mut short = 0.0;
         for _ in 0..MOST_WIDENINGS {
-            let (_, mut simplex) = self.miss(&others)?;
+            let mut simplex = self.miss(&others)?.1.clone();
             let mut kept = self.model.lp.clone();
             for (row, side) in &others {
                 kept.upper[self.model.slack(*row, side.beyond())] = 0.0;
@@ -256,8 +255,9 @@ fn ways_out(
         }
         let mut wider = problem.clone();
         wider.columns.push(column);
-        let possible = |sides: &[Bound]| {
-            let missed = Search::new(&wider).miss(sides);
+        let mut search = Search::new(&wider);
+        let mut possible = |sides: &[Bound]| {
+            let missed = search.miss(sides);
             missed.is_ok_and(|(distance, _)| distance <= KEPT)
         };
         if possible(conflict) {

@@ -16,6 +16,7 @@ use saltwright_fertilizers::Dose;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// How often a bound of ours may be widened before giving up.
 pub(crate) const MOST_WIDENINGS: usize = 40;
@@ -51,7 +52,7 @@ pub struct StageProof {
 /// The solved problem.
 #[derive(Clone, Debug)]
 pub(crate) struct Solved {
-    pub model: Model,
+    pub model: Arc<Model>,
     /// Grams per litre of every column of the problem.
     pub grams: Vec<f64>,
     /// The corner of the program that they are; none where a mix is only looked at.
@@ -83,11 +84,12 @@ pub(crate) fn solve(
 ) -> Result<Solved, Stuck> {
     let mut model = Model::new(problem);
     model.note_twins(twins);
+    let mut model = Arc::new(model);
     for _ in 0..MOST_WIDENINGS {
         match attempt(problem, &model, engine, simplest)? {
             Attempt::Done(solved) => return Ok(*solved),
             Attempt::NeedsRoom(x) => {
-                if !model.widen(problem, &x) {
+                if !Arc::make_mut(&mut model).widen(problem, &x) {
                     return Err(Stuck::Endless);
                 }
             }
@@ -104,12 +106,12 @@ enum Attempt {
 
 fn attempt(
     problem: &Problem,
-    model: &Model,
+    model: &Arc<Model>,
     engine: &dyn Engine,
     simplest: bool,
 ) -> Result<Attempt, Stuck> {
     let mut solved = Solved {
-        model: model.clone(),
+        model: Arc::clone(model),
         grams: Vec::new(),
         last: None,
         proofs: Vec::new(),
@@ -271,7 +273,7 @@ impl Solved {
         };
         Self {
             outside: problem.rows.iter().any(|row| row.is_left_by(found(row))),
-            model: Model::new(problem),
+            model: Arc::new(Model::new(problem)),
             grams,
             last: None,
             proofs: Vec::new(),
