@@ -17,6 +17,7 @@ pub mod readings;
 pub mod refusal;
 pub mod request;
 pub mod reservoir;
+mod root;
 pub mod solids;
 pub mod solution;
 pub mod spread;

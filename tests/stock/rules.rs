@@ -223,6 +223,32 @@ fn a_pinch_of_lye_stands_by_itself() {
     assert_eq!(of("borax"), of("potassium-nitrate"));
 }
 
+/// What has no constants dissolves to 0.8 of its solubility (common practice, no source) in the water
+/// that is left beside it: 1,080 g/L for urea (the shipped table), a mole of which takes the room of
+/// 44.2 mL (partial molar volume at 25 °C, from memory), so that 5 r = 864 (1 - 5 r 0.736/1000).
+#[test]
+fn what_has_no_constants_dissolves_by_rule() {
+    let ask = |ratio: Option<f64>| {
+        answer(&json!({"job": "stock", "ratio": ratio, "tanks": 1,
+                       "mix": [{"id": "urea", "g_per_l": 5.0}]}))
+    };
+    let largest = number(&ask(None), "/largest_ratio");
+    println!("urea, 5 g/L: up to 1:{largest:.1}");
+    let told = |ratio: f64| {
+        ask(Some(ratio))["tanks"][0]["words"]
+            .as_str()
+            .expect("words")
+            .to_owned()
+    };
+    assert!(told(largest * 1.01).contains("urea does not dissolve at this strength"));
+    assert!(!told(largest * 0.99).contains("urea does not dissolve"));
+    let by_hand = 864.0 / (1.0 + 0.864 * 0.736) / 5.0;
+    assert!(
+        (largest / by_hand - 1.0).abs() < 0.02,
+        "{largest} {by_hand}"
+    );
+}
+
 #[test]
 fn much_sulfate_beside_ammonium_is_cautioned() {
     // Sulfate in the stock: 0.6 of magnesium sulfate by mass would be 0.39 x 60 g/L = 23 g/L, of

@@ -101,6 +101,18 @@ fn what_is_too_small_comes_from_a_premix() {
             .to_string()
             .contains("A scale that shows 500 g is too coarse")
     );
+    // 0.2 g of copper sulfate: a hundredfold premix on a scale of 0.1 g.
+    assert!(
+        report["premixes"]
+            .to_string()
+            .contains("weigh it on a scale that shows 0.1 g")
+    );
+    // There is an acid, and no base that it could meet.
+    assert!(
+        !report["cautions"]
+            .to_string()
+            .contains("Acid and base never meet")
+    );
     let weighed = report["order"].as_array().unwrap().iter();
     assert!(
         weighed

@@ -2,9 +2,9 @@
 //! reads the EC, and the acid that its pH stands for.
 
 use super::liquid::{By, Liquid};
-use super::root::root;
 use crate::chemistry::{Conditions, NotConverged};
 use crate::formulate::{FormulateReport, FormulateRequest};
+use crate::root::root;
 use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::units::GramsPerL;
 use std::sync::Arc;

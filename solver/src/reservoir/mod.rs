@@ -14,7 +14,6 @@ pub mod refill;
 
 mod assume;
 mod liquid;
-mod root;
 pub mod supply;
 pub mod time;
 

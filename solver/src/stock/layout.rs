@@ -4,11 +4,14 @@ use super::judge::{End, Judge, Keep, Largest};
 use super::place::{APART, Role, tank_for, wish};
 use super::split::Division;
 use crate::chemistry::concentrate::{Dissolved, Solid};
+use crate::root::root;
 use saltwright_fertilizers::Dose;
 use saltwright_fertilizers::document::Limits;
 
 /// Share of the handbook solubility that dissolves in practice. Common practice, no source.
 const IN_PRACTICE: f64 = 0.8;
+/// How close a stock comes to that, as a share of it.
+const CLOSE: f64 = 1e-6;
 
 /// One fertilizer in a tank.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -263,19 +266,25 @@ impl Mix<'_> {
         {
             return None;
         }
-        let solubility = fertilizer.solubility_g_per_l_20c?;
+        let dissolves = IN_PRACTICE * fertilizer.solubility_g_per_l_20c?;
         let per_ratio = self.grams(line);
-        let mut ratio = most;
-        for _ in 0..3 {
-            let water = match judge.states(&tank.brings, ratio) {
-                Ok(states) if is_computed(tank.kind) => {
-                    states.first().map_or(1.0, |state| state.water_kg_l)
-                }
-                _ => 1.0,
-            };
-            ratio = (IN_PRACTICE * solubility * water / per_ratio).min(most);
+        if !is_computed(tank.kind) {
+            return Some((dissolves / per_ratio).min(most));
         }
-        Some(ratio)
+        // Grams too many in a litre of stock, whose salts take the room of water.
+        let too_many = |ratio: f64| {
+            let states = judge.states(&tank.brings, ratio).unwrap_or_default();
+            let water = states.first().map_or(0.0, |state| state.water_kg_l);
+            per_ratio * ratio - dissolves * water
+        };
+        if too_many(most) <= 0.0 {
+            return Some(most);
+        }
+        let off = |ratio| Ok::<f64, std::convert::Infallible>(too_many(ratio));
+        let found = root(off, (Limits::RATIO.low, most), CLOSE * dissolves);
+        let Ok(found) = found;
+        // Not even as weak as the solution itself: by the water alone.
+        Some(found.unwrap_or(dissolves / per_ratio))
     }
 
     /// True where the indices do not count all that a dose brings.

@@ -1,11 +1,11 @@
 //! How much to keep, how much water, how much stock: so that nothing overflows and the EC is met.
 
 use super::super::liquid::{Liquid, Tank};
-use super::super::root::root;
 use super::super::supply::Way;
 use super::dose::Remedied;
 use super::report::Do;
 use crate::chemistry::{Conditions, NotConverged};
+use crate::root::root;
 
 /// Deviation of the EC, relative, that is left alone: what a good meter cannot tell (common
 /// practice, no source).

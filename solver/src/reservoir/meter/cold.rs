@@ -8,7 +8,7 @@ use super::report::PointRow;
 use super::request::{CheckSalt, Point, Truth};
 use super::{CLOSE, MOST_SALT, solution};
 use crate::chemistry::{Conditions, EC_CELSIUS, NotConverged};
-use crate::reservoir::root::root;
+use crate::root::root;
 
 /// How far the EC there must lie from that at 25 °C, relative, before the two are told apart: the
 /// error of a slope that calibrates away on its own would hide it below that. Judgement.

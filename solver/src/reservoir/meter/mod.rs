@@ -12,11 +12,11 @@ pub use report::MeterReport;
 pub use request::MeterRequest;
 
 use super::liquid::Liquid;
-use super::root::root;
 use crate::chemistry::meter::Tds;
 use crate::chemistry::{Component, NotConverged, Totals};
 use crate::readings::Source;
 use crate::refusal::Refusal;
+use crate::root::root;
 use crate::words::reservoir::meter as words;
 use report::{
     AtAim, CheckSolution, DoserReport, Health, OnScale, PhMeter, PointRow, ReadingRow, ScaleRow,

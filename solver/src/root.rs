@@ -12,7 +12,7 @@ const MOST: usize = 60;
 ///
 /// # Errors
 /// What `off` fails with.
-pub(super) fn root<E>(
+pub(crate) fn root<E>(
     mut off: impl FnMut(f64) -> Result<f64, E>,
     (low, high): (f64, f64),
     close: f64,
