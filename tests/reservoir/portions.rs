@@ -22,6 +22,7 @@ fn between_portions_the_meter_says_when_to_stop() {
         .collect();
     let (last, before) = after.split_last().expect("a portion");
     assert!(before.len() > 1, "{report}");
+    assert!(!report["cautions"].to_string().contains("No acid was named"));
     assert!(
         before
             .iter()
@@ -55,6 +56,14 @@ fn stocks_do_not_meet_and_a_scale_that_is_off_shows_in_the_ph() {
     );
     let words = steps[1]["words"].as_str().expect("words");
     assert!(words.contains("before the next stock"), "{words}");
+
+    // Sour, and nothing at hand against it.
+    let sour = answer(&json!({
+        "job": "correct", "recipe": "yamazaki-lettuce", "water": water, "stock": stock,
+        "litres": 100, "reading": {"ec_ms_cm": 1.0, "ph": 4.2}, "base": null,
+    }));
+    let why = sour["why_not"].as_str().expect("a reason");
+    assert!(why.contains("No base is named that raises the pH"), "{why}");
 
     let half = |scale_pct: f64| {
         let sour = ask(json!({"ec_ms_cm": 1.0, "ph": 4.6}), scale_pct);

@@ -118,3 +118,20 @@ pub fn mix_cautions(mix: &[Dose]) -> Vec<String> {
     }
     cautions
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use saltwright_fertilizers::Table;
+
+    #[test]
+    fn a_fertilizer_is_named_once_for_a_danger() {
+        let shelf = Table::shipped().expect("sound");
+        let acid = shelf.get("nitric-acid-60").expect("shipped");
+        let cautions = hazard_cautions([acid, acid]);
+        assert!(!cautions.is_empty());
+        for caution in cautions {
+            assert!(caution.matches(&acid.id).count() <= 1, "{caution}");
+        }
+    }
+}
