@@ -278,6 +278,8 @@ mod tests {
         assert!((moles("K2SO4.MgSO4.6H2O", Nutrient::S) - 2.0).abs() < 1e-12);
         let half = parse("CaSO4.0.5H2O").molar_mass();
         assert!((half - 145.14).abs() < 0.01, "{half}");
+        // A point behind a number is no decimal without a digit behind it.
+        assert!(Formula::parse("CaSO4.2.H2O").is_err());
     }
 
     #[test]

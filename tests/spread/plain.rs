@@ -48,3 +48,20 @@ fn prices_are_off_each_by_itself() {
     let half = number(&report, "/cost_range/high") - cost;
     assert!((half / by_hand - 1.0).abs() < 1e-9, "{half} {by_hand}");
 }
+
+#[test]
+fn a_formulation_costs_what_its_prices_may_come_to() {
+    let report = answer(
+        &json!({"job": "formulate", "recipe": "yamazaki-lettuce", "acid": null,
+        "ranges": {"price_pct": 10}, "only": ["potassium-nitrate", "calcium-nitrate-fertilizer",
+            "magnesium-sulfate-heptahydrate", "monoammonium-phosphate"], "micros": null,
+        "prices": {"potassium-nitrate": 1.9, "calcium-nitrate-fertilizer": 1.0,
+            "magnesium-sulfate-heptahydrate": 0.5, "monoammonium-phosphate": 1.4}}),
+    );
+    let mix = report["mix"].as_array().expect("a mix");
+    let costs: Vec<f64> = mix.iter().map(|row| number(row, "/cost_per_m3")).collect();
+    assert!(costs.len() > 2, "{report}");
+    let by_hand = SPREAD * 0.1 * costs.iter().map(|cost| cost * cost).sum::<f64>().sqrt();
+    let half = number(&report, "/cost_range/high") - number(&report, "/cost_per_m3");
+    assert!((half / by_hand - 1.0).abs() < 1e-9, "{half} {by_hand}");
+}

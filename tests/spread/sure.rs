@@ -208,6 +208,9 @@ fn what_makes_it_impossible_is_told() {
         words.contains("62 % of every tolerance") && words.contains("wild"),
         "{words}"
     );
+    let likely = ask(json!(0.9));
+    let words = likely["sure"]["words"].as_str().unwrap();
+    assert!(words.contains("with a probability of 90 %"), "{words}");
     assert!(!report["conflict"].as_array().unwrap().is_empty());
     assert!(number(row(&report, "K"), "/worst_low") < 185.0);
 }

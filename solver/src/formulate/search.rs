@@ -261,8 +261,8 @@ mod tests {
     fn a_residual_goes_on_as_the_last_two_tries_suggest() {
         let went = |before, here, far: f64| (stride(before, here) - far).abs() < 1e-12;
         assert!(went(None, (1.0, 0.4), 1.0));
-        // Of two meq/L more half were of use: twice as far.
-        assert!(went(Some((1.0, 2.0)), (3.0, 1.0), 2.0));
+        // Of two meq/L more 0.8 were of use: 2.5 times as far.
+        assert!(went(Some((1.0, 2.0)), (3.0, 1.2), 2.5));
         assert!(went(Some((1.0, 2.0)), (1.1, -8.0), 0.2));
         // Away from the aim: another try, not backwards.
         assert!(went(Some((1.0, 2.0)), (2.0, 2.5), 2.0));
