@@ -125,17 +125,18 @@ pub fn commands() -> Vec<Vec<String>> {
 }
 
 /// The refill of the demonstration's two weeks (invented; tests/data names no measurement).
+pub const REFILL: [&str; 6] = [
+    "refill",
+    "sonneveld-modified-lettuce",
+    "--water",
+    "larch-hollow-spring",
+    "--readings",
+    "recipes/data/demo/readings.csv",
+];
+
+/// The report of [`REFILL`] with more arguments.
 pub fn demo_refill(more: &[&str]) -> Value {
-    let command = [
-        "refill",
-        "sonneveld-modified-lettuce",
-        "--water",
-        "larch-hollow-spring",
-        "--readings",
-        "recipes/data/demo/readings.csv",
-        "--json",
-    ];
-    let output = run(&[&command[..], more].concat());
+    let output = run(&[&REFILL[..], &["--json"], more].concat());
     serde_json::from_str(&stdout(&output)).expect("JSON")
 }
 

@@ -1,6 +1,6 @@
 //! How the sheets of a terminal look.
 
-use crate::common::{commands as all_commands, run, stdout, with};
+use crate::common::{REFILL, commands as all_commands, run, stdout, with};
 use serde_json::Value;
 
 /// An answer outside its bands.
@@ -36,14 +36,7 @@ const CORRECT: [&str; 16] = [
 /// The same in US units with everything found, and what meters are checked by.
 fn corrections() -> [Vec<&'static str>; 5] {
     [
-        vec![
-            "refill",
-            "sonneveld-modified-lettuce",
-            "--water",
-            "larch-hollow-spring",
-            "--readings",
-            "recipes/data/demo/readings.csv",
-        ],
+        REFILL.to_vec(),
         vec!["meter", "--pair", "745ppm=1.49", "--reading", "650ppm"],
         vec![
             "meter",

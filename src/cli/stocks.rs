@@ -4,22 +4,10 @@
 use super::input::Known;
 use super::origins::Origins;
 use crate::store::files::read_text;
+use crate::view::csv;
 use saltwright_fertilizers::grid::Grid;
 use saltwright_fertilizers::{Faults, Node, Value};
 use std::path::Path;
-
-/// Columns of the file that `stock --out` writes.
-const COLUMNS: [&str; 9] = [
-    "tank",
-    "id",
-    "name",
-    "g_per_l",
-    "g_per_l_stock",
-    "ml_per_l_stock",
-    "g",
-    "ml",
-    "share",
-];
 
 /// Sets the stocks of a request to those of a file.
 pub fn fill(
@@ -73,7 +61,7 @@ pub fn from_text(text: &str, known: &Known<'_>, faults: &mut Faults) -> Option<N
 
 /// One row a fertilizer, with the tank that it is in.
 fn from_csv(text: &str, known: &Known<'_>, faults: &mut Faults) -> Option<Node> {
-    let grid = Grid::read(text, &COLUMNS, faults)?;
+    let grid = Grid::read(text, &csv::TANKS, faults)?;
     let mut tanks: Vec<(String, Vec<Node>)> = Vec::new();
     for row in grid.rows() {
         let (mut tank, mut line) = (String::new(), Vec::new());

@@ -3,7 +3,7 @@
 mod stock;
 mod substitute;
 
-pub use stock::{order, tanks};
+pub use stock::{TANKS, order, tanks};
 pub use substitute::{curve, deciding_prices, salt_curve, swaps};
 
 use saltwright_fertilizers::grid::guarded;

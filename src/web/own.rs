@@ -90,6 +90,11 @@ fn prices(asking: &mut Asking<'_>, text: &str, field: &str) {
 /// Reads the recipe, with the aims that were changed, into the request.
 pub fn recipe(asking: &mut Asking<'_>) {
     let chosen = asking.value("recipe").unwrap_or_default();
+    if chosen.is_empty() {
+        let (what, mend) = ("the recipe", "Choose one, or paste your own.");
+        asking.refuse("recipe", Problem::Empty { what, mend });
+        return;
+    }
     let recipe = if chosen == OWN {
         pasted(asking, "own-recipe", "the recipe", Recipe::read)
     } else {

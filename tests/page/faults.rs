@@ -42,6 +42,8 @@ fn faulty() -> Vec<(&'static str, Query<'static>, &'static str, &'static str)> {
     vec![
         ("formulate", question(&[("tank", "1"), ("tank", "2")]), "tank", "stands here twice"),
         ("formulate", vec![("recipe", "own")], "own-recipe", "is empty"),
+        ("formulate", vec![("recipe", ""), ("tank", "100 L")], "recipe", "the recipe is empty"),
+        ("refill", vec![("recipe", ""), ("readings", "demo")], "recipe", "the recipe is empty"),
         ("formulate", own("[aims]\nK = 200\nCaa = 90\n"), "own-recipe", "line 3, aims.Caa"),
         ("formulate", question(&prices), "own-prices", "line 2"),
         ("predict", vec![("mix", "uria 0.5")], "mix", "Did you mean \"urea\""),

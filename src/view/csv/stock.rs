@@ -3,21 +3,23 @@
 use super::{optional, write};
 use saltwright_solver::stock::report::{Step, TankRow};
 
+/// Columns of the table of stock tanks, as it is written and read.
+pub const TANKS: [&str; 9] = [
+    "tank",
+    "id",
+    "name",
+    "g_per_l",
+    "g_per_l_stock",
+    "ml_per_l_stock",
+    "g",
+    "ml",
+    "share",
+];
+
 /// Stock tanks: a line for every fertilizer in every tank.
 pub fn tanks(rows: &[TankRow]) -> String {
-    let head = [
-        "tank",
-        "id",
-        "name",
-        "g_per_l",
-        "g_per_l_stock",
-        "ml_per_l_stock",
-        "g",
-        "ml",
-        "share",
-    ];
     write(
-        &head,
+        &TANKS,
         rows.iter().flat_map(|tank| {
             tank.mix.iter().map(|row| {
                 vec![
